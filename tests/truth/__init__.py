@@ -1,0 +1,1 @@
+"""Measuring against drawings whose true extent is known."""

@@ -1,0 +1,10 @@
+"""``python -m viewer`` is ``brimcheck``."""
+
+from __future__ import annotations
+
+import sys
+
+from viewer.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,234 @@
+"""A file -> Artwork: measured at true scale, with everything that was in doubt."""
+
+from __future__ import annotations
+
+import math
+import os
+from dataclasses import replace
+
+import numpy as np
+
+from viewer.artwork.measure import (
+    Findings,
+    VectorJob,
+    deadline_after,
+    measure_vector,
+    scaled_outline,
+    scaled_reading,
+)
+from viewer.artwork.measure_image import load_image
+from viewer.artwork.model import (
+    Artwork,
+    ArtworkWarning,
+    LoadOptions,
+    Outline,
+    Points,
+    Progress,
+    Reading,
+)
+from viewer.artwork.pool import CancelCheck
+from viewer.artwork.scale import ink_scale, require_positive
+from viewer.artwork.source import PX_PER_MM, OpenFile, open_file
+from viewer.errors import ArtworkError, BrimcheckError, SizeUnknownError
+
+MAX_PAGE_MM = 20_000.0
+_OTHER_PX_PER_INCH = 72.0
+_FINER_FOR_INK_SIZE = 3.0
+
+
+def load_artwork(
+    path: str,
+    options: LoadOptions | None = None,
+    progress: Progress | None = None,
+    cancelled: CancelCheck | None = None,
+) -> Artwork:
+    """Measure one file.
+
+    Raises ArtworkError (one line, names the file) when it cannot be read or measured,
+    SizeUnknownError when nothing says how large it is, Cancelled when ``cancelled()``
+    becomes true. Never returns an artwork without ink.
+    """
+    options = options or LoadOptions()
+    require_positive(options)
+    try:
+        if progress is not None:
+            progress("opening", 0.0)
+        with open_file(path, options, cancelled=cancelled) as opened:
+            if opened.format == "image":
+                return load_image(opened, options, cancelled)
+            return _load_vector(opened, options, progress, cancelled)
+    except BrimcheckError as error:
+        raise _naming(error, path) from error.__cause__
+
+
+def _naming(error: BrimcheckError, path: str) -> BrimcheckError:
+    """The same error with the file's name in front, once."""
+    name = os.path.basename(path) or path
+    if name in error.message:
+        return error
+    named = type(error)(f"{name}: {error.message}", code=error.code)
+    return named
+
+
+def _load_vector(
+    opened: OpenFile,
+    options: LoadOptions,
+    progress: Progress | None,
+    cancelled: CancelCheck | None,
+) -> Artwork:
+    page_mm, scale, source = _vector_scale(opened, options)
+    extents = [f.get("extents_mm") for f in opened.facts.values()]
+    known = next((e for e in extents if e), None)
+    svg = opened.svg
+    most = svg.max_abs_coordinate_px / PX_PER_MM if svg else max(page_mm)
+    job = VectorJob(
+        page_mm=page_mm,
+        workers=tuple(opened.workers),
+        extents_mm=None if known is None else (known[0], known[1], known[2], known[3]),
+        options=options,
+        scale=1.0 if scale is None else scale,
+        max_coordinate_mm=most,
+        progress=progress,
+        cancelled=cancelled,
+        deadline=deadline_after(options.time_budget_s),
+    )
+    if scale is not None:
+        _check_page(page_mm, scale)
+        findings = measure_vector(job)
+        extra = 0.0
+    else:
+        findings, scale, extra, source = _scale_by_ink(job, options)
+        _check_page(page_mm, scale)
+    return _assemble(opened, options, page_mm, scale, source, findings, extra)
+
+
+def _vector_scale(
+    opened: OpenFile, options: LoadOptions
+) -> tuple[tuple[float, float], float | None, str]:
+    """Page in file mm, what to multiply by (None: by the ink's size), and who says so."""
+    if opened.svg is not None:
+        width, height = (v / PX_PER_MM for v in opened.svg.page_px)
+        own = opened.svg.page_mm
+        source = opened.svg.scale_source
+    else:
+        facts = next(iter(opened.facts.values()))
+        width, height = facts["page_mm"]
+        own = (width, height)
+        source = "PDF page size"
+    page = (width, height)
+    if options.width_mm is not None or options.height_mm is not None:
+        return page, None, "ink size given"
+    if options.page_width_mm is not None:
+        scale = options.page_width_mm / width
+        source = f"page width given as {options.page_width_mm:g} mm"
+    elif own is None:
+        raise SizeUnknownError(
+            "the file holds no physical size; give --width 48mm (of the ink), --height, "
+            "--page-width or --px-per-inch 96",
+            code="size-unknown",
+        )
+    else:
+        scale = own[0] / width
+    if options.scale != 1.0:
+        source += f", scaled to {options.scale * 100:g} %"
+    return page, scale * options.scale, source
+
+
+def _check_page(page_mm: tuple[float, float], scale: float) -> None:
+    largest = max(page_mm) * scale
+    if not math.isfinite(largest) or largest > MAX_PAGE_MM:
+        raise ArtworkError(
+            f"the page is {largest:.4g} mm long; at most {MAX_PAGE_MM:g} mm can be measured: "
+            "check its units",
+            code="bad-size",
+        )
+
+
+def _scale_by_ink(
+    job: VectorJob, options: LoadOptions
+) -> tuple[Findings, float, float, str]:
+    """Measure once to learn the ink's size, then again as finely as the result needs."""
+    first = measure_vector(job)
+    scale, source = ink_scale(first.main.hull_mm, options)
+    _check_page(job.page_mm, scale)
+    job = replace(job, scale=scale, finer=_FINER_FOR_INK_SIZE)
+    findings = measure_vector(job)
+    scale, source = ink_scale(findings.main.hull_mm, options)
+    extra = size_error_mm(findings.main.hull_mm, findings.main.uncertainty_mm, options) * scale
+    return findings, scale, extra, source
+
+
+def size_error_mm(hull_mm: Points, uncertainty_mm: float, options: LoadOptions) -> float:
+    """What an error of the measured width does to the farthest ink, before scaling."""
+    low, high = hull_mm.min(axis=0), hull_mm.max(axis=0)
+    size = high - low
+    base = size[0] if options.width_mm is not None else size[1]
+    reach = float(np.hypot(*size)) / 2.0
+    return 2.0 * uncertainty_mm / max(float(base), 1e-9) * reach
+
+
+def _assemble(
+    opened: OpenFile,
+    options: LoadOptions,
+    page_mm: tuple[float, float],
+    scale: float,
+    source: str,
+    findings: Findings,
+    extra_mm: float,
+) -> Artwork:
+    outline = _wider(scaled_outline(findings.main, scale), extra_mm)
+    readings = [scaled_reading(a, scale) for a in findings.alternatives]
+    alternatives = [replace(r, outline=_wider(r.outline, extra_mm)) for r in readings]
+    warnings = [*opened.warnings, *findings.warnings]
+    svg = opened.svg
+    ink_given = options.width_mm or options.height_mm or options.page_width_mm
+    if svg is not None and svg.bare_px and not ink_given:
+        warning, reading = _bare_px(outline)
+        warnings.append(warning)
+        alternatives.append(reading)
+    facts = next(iter(opened.facts.values()))
+    return Artwork(
+        path=opened.path,
+        sha256=opened.sha256,
+        format=opened.format,
+        page_mm=(page_mm[0] * scale, page_mm[1] * scale),
+        scale_source=source,
+        paper=findings.paper.name,
+        outline=outline,
+        ink_area_mm2=findings.ink_area_mm2 * scale * scale,
+        ink_rule=findings.rule,
+        alternatives=tuple(alternatives),
+        warnings=tuple(warnings),
+        specks=tuple(findings.specks),
+        page=options.page,
+        pages=int(facts.get("pages", 1)),
+        options=options,
+        mm_per_file_unit=(scale, scale),
+        drawn_by=_shown_renderer(opened, findings, options),
+    )
+
+
+def _wider(outline: Outline, extra_mm: float) -> Outline:
+    return replace(outline, uncertainty_mm=outline.uncertainty_mm + extra_mm)
+
+
+def _shown_renderer(opened: OpenFile, findings: Findings, options: LoadOptions) -> str:
+    kinds = [w.kind for w in opened.workers if w.alive]
+    if options.trust in kinds:
+        return str(options.trust)
+    differ = any(w.code in ("renderers-differ", "renderer-empty") for w in findings.warnings)
+    if differ and "resvg" in kinds:
+        return "resvg"
+    return kinds[0] if kinds else opened.format
+
+
+def _bare_px(outline: Outline) -> tuple[ArtworkWarning, Reading]:
+    factor = 96.0 / _OTHER_PX_PER_INCH
+    warning = ArtworkWarning(
+        "bare-px",
+        "sized in bare px, read as 96 per inch; a drawing program that means 72 makes it a "
+        "third larger: say --px-per-inch 96 or 72, or give --width",
+        True,
+    )
+    larger = Outline(outline.hull_mm * factor, outline.uncertainty_mm * factor)
+    return warning, Reading("bare-px", "with px at 72 per inch", larger)

@@ -1,0 +1,235 @@
+"""Pictures: every pixel is looked at, so the outline is exact to the pixel."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from viewer.artwork.model import (
+    Artwork,
+    ArtworkWarning,
+    InkRule,
+    LoadOptions,
+    Outline,
+    Points,
+    Reading,
+    Speck,
+)
+from viewer.artwork.paper import PaperChoice, choose_paper
+from viewer.artwork.pool import CancelCheck, rule_json, unpack_masks
+from viewer.artwork.scale import ink_scale
+from viewer.artwork.source import OpenFile
+from viewer.artwork.specks import CoarseSpeck, find_specks
+from viewer.errors import ArtworkError, SizeUnknownError
+from viewer.geometry import convex_hull, hull_excess
+
+_MM_PER_INCH = 25.4
+_COARSE_MM = 0.1
+Box = tuple[int, int, int, int]
+
+
+def load_image(
+    opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None
+) -> Artwork:
+    """Measure an opened picture."""
+    return _ImageMeasuring(opened, options, cancelled).run()
+
+
+class _ImageMeasuring:
+    def __init__(
+        self, opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None
+    ) -> None:
+        self.opened, self.options, self.cancelled = opened, options, cancelled
+        self.worker = opened.workers[0]
+        self.facts = opened.facts["image"]
+        self.warnings = list(opened.warnings)
+        width, height = self.facts["size_px"]
+        self.size_px = (int(width), int(height))
+
+    def run(self) -> Artwork:
+        paper = self._paper()
+        pitch, source = self._pitch()
+        holes: list[Box] = []
+        hull_px, count = self._ink(paper.rule, holes)
+        if not len(hull_px):
+            raise ArtworkError(
+                "there is no ink in the picture: all of it is paper; choose another --paper",
+                code="no-ink",
+            )
+        if pitch is None:
+            pitch, source = self._pitch_from_ink(hull_px)
+        specks = self._specks(paper.rule, pitch)
+        if specks and self.options.ignore_specks:
+            holes = [self._hole(s, pitch) for s in specks]
+            hull_px, count = self._ink(paper.rule, holes)
+        scale = np.array(pitch)
+        diagonal = math.hypot(*pitch)
+        doubt = self._paper_doubt(paper.rule, hull_px, holes, scale)
+        outline = Outline(hull_px * scale, diagonal + doubt + self._size_doubt(hull_px, pitch))
+        alternatives = self._alternatives(paper, outline, holes, scale)
+        return Artwork(
+            path=self.opened.path,
+            sha256=self.opened.sha256,
+            format="image",
+            page_mm=(self.size_px[0] * pitch[0], self.size_px[1] * pitch[1]),
+            scale_source=source,
+            paper=paper.name,
+            outline=outline,
+            ink_area_mm2=count * pitch[0] * pitch[1],
+            ink_rule=paper.rule,
+            alternatives=tuple(alternatives),
+            warnings=tuple(self.warnings),
+            specks=tuple(self._as_speck(s, pitch) for s in specks),
+            page=self.options.page,
+            pages=int(self.facts.get("pages", 1)),
+            options=self.options,
+            mm_per_file_unit=pitch,
+            drawn_by="image",
+        )
+
+    def _paper(self) -> PaperChoice:
+        _header, blob = self.worker.call("image_border", cancelled=self.cancelled)
+        border = np.frombuffer(blob, np.uint8).reshape(-1, 4)
+        lossy = bool(self.facts.get("lossy"))
+        return choose_paper(border, self.options, kind="image", lossy=lossy)
+
+    def _pitch(self) -> tuple[tuple[float, float] | None, str]:
+        """Millimetres per pixel, or None when the ink's own size decides."""
+        options = self.options
+        if options.width_mm is not None or options.height_mm is not None:
+            return None, ""
+        dpi = self.facts.get("dpi")
+        source = str(self.facts.get("scale_source", "resolution in the file"))
+        if options.page_width_mm is not None:
+            across = options.page_width_mm / self.size_px[0]
+            ratio = dpi[0] / dpi[1] if dpi else 1.0
+            return self._by_scale(across, across * ratio), "page width given"
+        if options.dpi is not None:
+            dpi, source = (options.dpi, options.dpi), f"{options.dpi:g} dpi given"
+        if not dpi:
+            raise SizeUnknownError(
+                "the picture holds no resolution; give --dpi 600, --width 48mm (of the ink), "
+                "--height or --page-width",
+                code="size-unknown",
+            )
+        return self._by_scale(_MM_PER_INCH / dpi[0], _MM_PER_INCH / dpi[1]), source
+
+    def _by_scale(self, x: float, y: float) -> tuple[float, float]:
+        largest = max(x * self.size_px[0], y * self.size_px[1]) * self.options.scale
+        if largest > 20_000.0:
+            raise ArtworkError(
+                f"the picture is {largest:.4g} mm long at its resolution: check --dpi",
+                code="bad-size",
+            )
+        return x * self.options.scale, y * self.options.scale
+
+    def _pitch_from_ink(self, hull_px: Points) -> tuple[tuple[float, float], str]:
+        dpi = self.facts.get("dpi")
+        ratio = dpi[0] / dpi[1] if dpi else 1.0
+        factor, source = ink_scale(hull_px * (1.0, ratio), self.options)
+        return (factor, factor * ratio), source
+
+    def _ink(self, rule: InkRule, holes: list[Box]) -> tuple[Points, int]:
+        header, blob = self.worker.call(
+            "image_ink", rule=rule_json(rule), holes=holes, cancelled=self.cancelled
+        )
+        points = np.frombuffer(blob, np.float64).reshape(-1, 2)
+        hull = convex_hull(points) if len(points) else np.empty((0, 2))
+        return hull, int(header["ink_px"])
+
+    def _block(self, pitch: tuple[float, float]) -> int:
+        return max(1, round(_COARSE_MM / max(pitch)))
+
+    def _specks(self, rule: InkRule, pitch: tuple[float, float]) -> list[CoarseSpeck]:
+        block = self._block(pitch)
+        header, blob = self.worker.call(
+            "image_blocks", rule=rule_json(rule), block_px=block, cancelled=self.cancelled
+        )
+        height, width = header["shape"]
+        mask = unpack_masks(blob, 1, (height, width))[0]
+        specks = find_specks(np.array(mask), block * max(pitch))
+        if specks:
+            first = self._as_speck(specks[0], pitch)
+            place = f"({first.center_mm[0]:.1f}, {first.center_mm[1]:.1f}) mm"
+            count = f"{len(specks)} specks" if len(specks) > 1 else "a speck"
+            if self.options.ignore_specks:
+                text = f"{count} left out as you said, the first at {place}"
+                self.warnings.append(ArtworkWarning("specks-ignored", text))
+            else:
+                text = (
+                    f"{count} of {first.size_mm:.1f} mm at {place} decides the circle: "
+                    "remove it, or say --ignore-specks if it will not be etched"
+                )
+                self.warnings.append(ArtworkWarning("speck", text))
+        return specks
+
+    def _hole(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Box:
+        block = self._block(pitch)
+        x0, y0, x1, y1 = speck.box
+        return x0 * block, y0 * block, x1 * block, y1 * block
+
+    def _as_speck(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Speck:
+        x0, y0, x1, y1 = self._hole(speck, pitch)
+        center = ((x0 + x1) / 2 * pitch[0], (y0 + y1) / 2 * pitch[1])
+        size = max((x1 - x0) * pitch[0], (y1 - y0) * pitch[1])
+        return Speck(center, size, self.options.ignore_specks)
+
+    def _paper_doubt(
+        self, rule: InkRule, hull_px: Points, holes: list[Box], scale: Points
+    ) -> float:
+        """How far the outline moves when the paper's tolerance is set otherwise."""
+        if rule.paper_rgb is None:
+            return 0.0
+        base = hull_px * scale
+        stricter = replace(rule, tolerance=rule.tolerance * 3 // 4)
+        looser = replace(rule, tolerance=rule.tolerance * 2)
+        most = 0.0
+        more, _count = self._ink(stricter, holes)
+        if len(more):
+            most = max(most, float(hull_excess(more * scale, base)[0]))
+        fewer, _count = self._ink(looser, holes)
+        if not len(fewer):
+            return math.hypot(*np.ptp(base, axis=0))
+        return max(most, float(hull_excess(base, fewer * scale)[0]))
+
+    def _size_doubt(self, hull_px: Points, pitch: tuple[float, float]) -> float:
+        """Ink sized by its width: a pixel more or less at each end scales all of it."""
+        if self.options.width_mm is None and self.options.height_mm is None:
+            return 0.0
+        size = np.ptp(hull_px, axis=0)
+        base = float(size[0] if self.options.width_mm is not None else size[1])
+        return 2.0 / base * float(np.hypot(*(size * pitch))) / 2.0
+
+    def _alternatives(
+        self, paper: PaperChoice, outline: Outline, holes: list[Box], scale: Points
+    ) -> list[Reading]:
+        if paper.other is not None:
+            rule, code, label = paper.other, "paper-unclear", "with the border color as paper"
+            text = (
+                "the picture has a colored border: colored paper, or a picture that fills it? "
+                "say --paper border or --paper transparent"
+            )
+        elif paper.rule.paper_rgb is None and self.options.white is None:
+            rule, code, label = (
+                replace(paper.rule, white_is_ink=False), "white-unclear", "with white as paper",
+            )  # fmt: skip
+            text = (
+                "white is painted beside other ink, further out: "
+                "say --white ink (it is printed) or --white paper (it is not)"
+            )
+        else:
+            return []
+        hull_px, _count = self._ink(rule, holes)
+        if not len(hull_px):
+            if code == "white-unclear":
+                self.warnings.append(
+                    ArtworkWarning("only-white", "all of the ink is white; it is measured as ink")
+                )
+            return []
+        hull = hull_px * scale
+        if float(hull_excess(outline.hull_mm, hull)[0]) <= 0.0:
+            return []
+        self.warnings.append(ArtworkWarning(code, text, True))
+        return [Reading(code, label, Outline(hull, outline.uncertainty_mm))]

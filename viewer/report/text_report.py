@@ -1,0 +1,155 @@
+"""The result as text that a person can read aloud on the telephone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from viewer.errors import BrimcheckError
+from viewer.fit import CupFit, Fit, Verdict, scale_percent, verdict_words
+from viewer.units import format_clearance_mm, format_down, format_up
+
+CAUTION = (
+    "'fits' is geometry, not permission to run: trial print first;"
+    " the press manual and local codes decide."
+)
+
+_HEADINGS = (
+    "cup",
+    "max image",
+    "verdict",
+    "clearance",
+    "to the ring",
+    "best centre",
+    "largest scale",
+)
+
+
+def fit_to_text(fit: Fit) -> str:
+    """One file's result. Clearances and scales are rounded down, sizes up; mm."""
+    lines = [printable(fit.artwork.path)]
+    lines.extend(_size_lines(fit))
+    lines.extend(_table(fit))
+    lines.extend(_closing_lines(fit))
+    return "\n".join(lines)
+
+
+def error_to_text(path: str, error: BrimcheckError) -> str:
+    """What stands in the place of a file that could not be read."""
+    name = printable(path)
+    message = printable(error.message)
+    if message.startswith(name):
+        return message
+    return f"{name}: {message}"
+
+
+def printable(text: str) -> str:
+    """One line without control characters, whatever a file is called."""
+    return "".join(
+        char if char.isprintable() else char.encode("unicode_escape", "replace").decode("ascii")
+        for char in text
+    )
+
+
+# --- the parts ----------------------------------------------------------------
+
+
+def _size_lines(fit: Fit) -> Iterator[str]:
+    artwork = fit.artwork
+    page_w, page_h = artwork.page_mm
+    page = f"page {artwork.page} of {artwork.pages}, " if artwork.pages > 1 else ""
+    scale = artwork.options.scale
+    scaled = "" if scale == 1.0 else f", scaled to {scale * 100.0:.6g} %"
+    yield (
+        f"  page    {page}{page_w:.2f} x {page_h:.2f} mm"
+        f" (size from: {printable(artwork.scale_source)}{scaled})"
+    )
+    yield (
+        f"  ink     {_up(fit.width_mm)} x {_up(fit.height_mm)} mm,"
+        f" longest diagonal {_up(fit.longest_diagonal.length)} mm"
+    )
+    uncertainty_mm = artwork.outline.uncertainty_mm
+    known = f"+-{format_up(uncertainty_mm, 3)} mm" if math.isfinite(uncertainty_mm) else "no limit"
+    yield (
+        f"  circle  {_up(fit.smallest_circle.diameter)} mm across is the smallest around the ink;"
+        f" the outline is known to {known}"
+    )
+
+
+def _table(fit: Fit) -> Iterator[str]:
+    rows = [_HEADINGS, *(_row(cup_fit) for cup_fit in fit.cups)]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(_HEADINGS))]
+    yield ""
+    for row in rows:
+        cells = (
+            cell.ljust(width) if column in (0, 2) else cell.rjust(width)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        yield ("  " + "  ".join(cells)).rstrip()
+    yield "  (mm; clearance to the image circle; best centre from the page's left and top)"
+    yield ""
+
+
+def _row(cup_fit: CupFit) -> tuple[str, ...]:
+    cup = cup_fit.cup
+    x_mm, y_mm = cup_fit.best.center_mm
+    scale = cup_fit.largest_scale
+    unsure = cup_fit.verdict is Verdict.TOO_CLOSE and bool(cup_fit.causes)
+    return (
+        cup.name,
+        format_down(cup.max_image_diameter_mm, 2),
+        "cannot be sure" if unsure else verdict_words(cup_fit.verdict, cup_fit.tight),
+        format_clearance_mm(cup_fit.clearance_mm),
+        format_clearance_mm(cup_fit.hard_clearance_mm),
+        f"{x_mm:.2f}, {y_mm:.2f}",
+        "none" if scale is None else f"{scale_percent(scale)} %",
+    )
+
+
+def _closing_lines(fit: Fit) -> Iterator[str]:
+    points = " and ".join(f"({x:.2f}, {y:.2f})" for x, y in fit.smallest_circle.support)
+    yield f"  decided by the ink at {points} mm from the page's left and top"
+    yield f"  smallest cup that works: {_smallest(fit)}"
+    yield from _cause_lines(fit)
+    yield from _advice_lines(fit)
+    for warning in fit.warnings:
+        kind = "warning, blocks 'fits'" if warning.blocks_fits else "warning"
+        yield f"  {kind}: {printable(warning.message)}"
+
+
+def _smallest(fit: Fit) -> str:
+    if fit.smallest_cup is None:
+        return "none of these"
+    found = next(c for c in fit.cups if c.cup == fit.smallest_cup)
+    return f"{found.cup.name} ({verdict_words(found.verdict, found.tight)})"
+
+
+def _cause_lines(fit: Fit) -> Iterator[str]:
+    for causes, names in _grouped((c.causes, c.cup.name) for c in fit.cups if c.causes):
+        words = printable(verdict_words(Verdict.TOO_CLOSE, causes=causes))
+        yield f"  {names}: {words}"
+
+
+def _advice_lines(fit: Fit) -> Iterator[str]:
+    """What would help, cup by cup; a line that several cups share is said once."""
+    told = [(line, c.cup.name) for c in fit.cups for line in c.advice]
+    if not told:
+        return
+    yield "  what would help:"
+    for line, names in _grouped(((line,), name) for line, name in told):
+        yield f"    {names}: {printable(line[0])}"
+
+
+def _grouped(
+    pairs: Iterator[tuple[tuple[str, ...], str]],
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Join the cup names that share one text, in the order of first telling."""
+    names: dict[tuple[str, ...], list[str]] = {}
+    for text, name in pairs:
+        names.setdefault(text, []).append(name)
+    for text, sharing in names.items():
+        yield text, f"cup {sharing[0]}" if len(sharing) == 1 else f"cups {', '.join(sharing)}"
+
+
+def _up(value_mm: float) -> str:
+    return format_up(value_mm, 2)

@@ -1,0 +1,110 @@
+"""The bench at rest: page, grid, artwork, smallest circle and rulers in one picture."""
+
+from __future__ import annotations
+
+import math
+
+import pygame
+
+from viewer.screen.artwork_layer import blit_picture, view_codes
+from viewer.screen.camera import Camera
+from viewer.screen.highlight import Highlight
+from viewer.screen.layout import Layout
+from viewer.screen.rulers import draw_rulers
+from viewer.screen.shapes import dashed_circle
+from viewer.screen.text import Texts
+from viewer.screen.theme import BENCH, GRID, INK_LINE, PAGE, PAGE_SHADOW, RULER
+from viewer.screen.viewstate import Frame
+
+HATCH_PERIOD_PX = 6
+
+
+class BenchPainter:
+    """Keeps the resting picture until camera, artwork or window change."""
+
+    def __init__(self, texts: Texts) -> None:
+        self._texts = texts
+        self._key: tuple[object, ...] | None = None
+        self._picture: pygame.Surface | None = None
+        self.highlight: Highlight | None = None
+
+    def picture(self, frame: Frame, layout: Layout) -> pygame.Surface:
+        """The bench's picture, of the bench's size."""
+        key = self._key_of(frame, layout)
+        if self._picture is None or key != self._key:
+            self._draw(frame, layout)
+            self._key = key
+        assert self._picture is not None
+        return self._picture
+
+    def _key_of(self, frame: Frame, layout: Layout) -> tuple[object, ...]:
+        session = frame.session
+        if session is None:
+            return (layout, None)
+        sharp = frame.sharp
+        if sharp is not None and (sharp.camera != frame.camera or sharp.scale != session.scale):
+            sharp = None
+        return (layout, frame.camera, id(session.artwork), session.scale, id(frame.levels),
+                id(sharp))
+
+    def _draw(self, frame: Frame, layout: Layout) -> None:
+        bench = layout.bench
+        if self._picture is None or self._picture.get_size() != bench.size:
+            self._picture = pygame.Surface(bench.size)
+        surface = self._picture
+        self.highlight = None
+        session, camera = frame.session, frame.camera
+        if session is None or camera is None:
+            surface.fill(BENCH)
+            surface.fill(RULER, (0, 0, bench.width, layout.ruler_px))
+            surface.fill(RULER, (0, 0, layout.ruler_px, bench.height))
+            return
+        view = surface.subsurface(layout.view)
+        view.fill(BENCH)
+        _draw_page(view, camera, session.artwork.page_mm, session.datum_mm, layout)
+        if frame.levels is not None:
+            blit_picture(view, frame.levels, camera, session.scale, frame.sharp)
+            codes = view_codes(view.get_size(), frame.levels, camera, session.scale, frame.sharp)
+            period = max(4, layout.px(HATCH_PERIOD_PX))
+            self.highlight = Highlight(codes, camera.snapped(0.0, 0.0), period)
+        circle = session.fit.smallest_circle
+        center = camera.to_px(*circle.center)
+        dashed_circle(view, center, circle.radius * camera.px_per_mm, INK_LINE, layout.ui)
+        draw_rulers(surface, self._texts, layout, camera, session.datum_mm)
+
+
+def _draw_page(
+    view: pygame.Surface,
+    camera: Camera,
+    page_mm: tuple[float, float],
+    datum_mm: tuple[float, float],
+    layout: Layout,
+) -> None:
+    left, top = camera.snapped(0.0, 0.0)
+    right, bottom = camera.snapped(*page_mm)
+    page = pygame.Rect(left, top, max(1, right - left), max(1, bottom - top))
+    seen = page.clip(view.get_rect().inflate(40, 40))
+    shadow = seen.move(layout.px(4), layout.px(4))
+    view.fill(PAGE_SHADOW, shadow)
+    view.fill(PAGE, seen)
+    step = _grid_step_mm(camera.px_per_mm, layout.ui)
+    size = (view.get_width(), view.get_height())
+    start = (camera.left_mm, camera.top_mm)
+    for axis in (0, 1):
+        first = math.ceil((start[axis] - datum_mm[axis]) / step)
+        last = math.floor((start[axis] + size[axis] / camera.px_per_mm - datum_mm[axis]) / step)
+        for number in range(first, last + 1):
+            at = datum_mm[axis] + number * step
+            place = math.floor((at - start[axis]) * camera.px_per_mm + 0.5)
+            if axis == 0 and seen.left < place < seen.right:
+                view.fill(GRID, (place, seen.y, 1, seen.height))
+            elif axis == 1 and seen.top < place < seen.bottom:
+                view.fill(GRID, (seen.x, place, seen.width, 1))
+
+
+def _grid_step_mm(px_per_mm: float, ui: float) -> float:
+    """10 mm, or 1 or 100 mm where that is clearer."""
+    for step in (1.0, 10.0, 100.0):
+        if step * px_per_mm >= 28 * ui:
+            return step
+    return 1000.0

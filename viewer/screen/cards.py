@@ -1,0 +1,446 @@
+"""The cards of the panel: what each says (plain values) and how it is drawn.
+
+A card is drawn anew only when what it says has changed; so the content of each
+is one value that can be compared.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+
+import pygame
+
+from viewer.screen.layout import Layout
+from viewer.screen.shapes import rounded, verdict_sign
+from viewer.screen.text import Texts
+from viewer.screen.theme import (
+    BUTTON,
+    BUTTON_MAIN,
+    CARD,
+    CARD_ROW,
+    FIELD,
+    FIELD_EDGE,
+    SKY,
+    TEXT,
+    TEXT_DIM,
+    TEXT_SOFT,
+    TRACK,
+    VERDICT_BAR,
+    VERDICT_TEXT,
+    Rgb,
+)
+from viewer.screen.viewstate import Editing, Frame
+from viewer.screen.wording import (
+    advice_lines,
+    clearance,
+    cup_limit_words,
+    down,
+    limits_lines,
+    signed,
+    up,
+    verdict_word,
+)
+
+
+@dataclass(frozen=True)
+class FileContent:
+    """The file and its sizes."""
+
+    title: str
+    source: str
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class WarningContent:
+    """Warnings: (is it blocking, message)."""
+
+    warnings: tuple[tuple[bool, str], ...]
+
+
+@dataclass(frozen=True)
+class CupRow:
+    """One cup: numbers as text; the bar's ends in -1..1 of its range."""
+
+    name: str
+    limit: str
+    verdict: str
+    word: str
+    now: str
+    best: str
+    bar_now: float
+    bar_best: float
+    is_chosen: bool
+
+
+@dataclass(frozen=True)
+class CupsContent:
+    """All cups."""
+
+    rows: tuple[CupRow, ...]
+
+
+@dataclass(frozen=True)
+class FieldRow:
+    """A number that can be typed."""
+
+    name: str
+    label: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class PlacementContent:
+    """Where the cup is."""
+
+    fields: tuple[FieldRow, ...]
+    editing: Editing | None
+    can_undo: bool
+
+
+@dataclass(frozen=True)
+class LinesContent:
+    """A heading and lines of text."""
+
+    title: str
+    lines: tuple[str, ...]
+    has_bullets: bool
+
+
+Content = FileContent | WarningContent | CupsContent | PlacementContent | LinesContent
+
+
+@dataclass
+class Card:
+    """A drawn card, and what can be clicked on it (names and boxes in card px)."""
+
+    surface: pygame.Surface
+    hits: list[tuple[str, pygame.Rect]] = field(default_factory=list)
+
+
+def contents(frame: Frame) -> list[Content]:
+    """What the panel says, from top to bottom; nothing without artwork."""
+    session = frame.session
+    if session is None:
+        return []
+    found: list[Content] = [_file_content(frame)]
+    if session.fit.warnings:
+        ordered = sorted(session.fit.warnings, key=lambda w: not w.blocks_fits)
+        found.append(WarningContent(tuple((w.blocks_fits, w.message) for w in ordered)))
+    placed = frame.placed[session.cup_index]
+    found.append(_cups_content(frame))
+    found.append(_placement_content(frame))
+    advice = tuple(advice_lines(session, placed))
+    found.append(LinesContent(f"To fit the {session.cup.name} cup", advice, True))
+    found.append(LinesContent("Limits", tuple(limits_lines(session)), False))
+    return found
+
+
+def _file_content(frame: Frame) -> FileContent:
+    session = frame.session
+    assert session is not None
+    fit, artwork = session.fit, session.artwork
+    page = f"{artwork.page_mm[0]:.4g} \u00d7 {artwork.page_mm[1]:.4g} mm page"
+    source = f"{artwork.scale_source} \u00b7 {page}"
+    if session.scale != 1:
+        source = f"scaled {100 * session.scale:.1f} % here \u00b7 {page}"
+    doubt = up(artwork.outline.uncertainty_mm, 2)
+    rows = (
+        ("width \u00d7 height", f"{up(fit.width_mm, 2)} \u00d7 {up(fit.height_mm, 2)} mm"),
+        ("longest diagonal", f"{up(fit.longest_diagonal.length, 2)} mm"),
+        ("smallest circle", f"\u00d8 {up(fit.smallest_circle.diameter, 2)} mm \u00b1 {doubt}"),
+    )
+    return FileContent(os.path.basename(artwork.path), source, rows)
+
+
+def _cups_content(frame: Frame) -> CupsContent:
+    session = frame.session
+    assert session is not None
+    # The range depends on the best clearances alone, so that bars do not jump in a drag.
+    reach = max(8.0, 1.5 * max(abs(c.best.clearance_mm) for c in session.fit.cups))
+    rows = []
+    for index, (cup_fit, placed) in enumerate(zip(session.fit.cups, frame.placed, strict=True)):
+        rows.append(
+            CupRow(
+                name=cup_fit.cup.name,
+                limit=cup_limit_words(cup_fit.cup),
+                verdict=str(placed.verdict),
+                word=verdict_word(placed),
+                now=f"{clearance(placed.clearance_mm)} mm",
+                best=f"best {clearance(cup_fit.best.clearance_mm)}",
+                bar_now=max(-1.0, min(1.0, placed.clearance_mm / reach)),
+                bar_best=max(-1.0, min(1.0, cup_fit.best.clearance_mm / reach)),
+                is_chosen=index == session.cup_index,
+            )
+        )
+    return CupsContent(tuple(rows))
+
+
+def field_values(frame: Frame) -> tuple[FieldRow, ...]:
+    """The numbers of the placement as text."""
+    session = frame.session
+    assert session is not None
+    right, back = session.offset_mm
+    return (
+        FieldRow("right", "cup left\u2013right", signed(right, 2), "mm"),
+        FieldRow("back", "cup front\u2013back", signed(back, 2), "mm"),
+        FieldRow("angle", "angle", signed(session.placement.turn_deg, 1), "\u00b0"),
+        FieldRow("scale", "scale", down(100 * session.scale, 1), "%"),
+    )
+
+
+def _placement_content(frame: Frame) -> PlacementContent:
+    fields = field_values(frame)
+    names = [f.name for f in fields]
+    editing = frame.editing if frame.editing and frame.editing.name in names else None
+    return PlacementContent(fields, editing, frame.can_undo)
+
+
+def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
+    """Draw a card from what it says."""
+    match content:
+        case FileContent():
+            return _draw_file(content, layout, texts)
+        case WarningContent():
+            return _draw_warnings(content, layout, texts)
+        case CupsContent():
+            return _draw_cups(content, layout, texts)
+        case PlacementContent():
+            return _draw_placement(content, layout, texts)
+        case LinesContent():
+            return _draw_lines(content, layout, texts)
+
+
+def card_width(layout: Layout) -> int:
+    """Width of every card in px."""
+    return layout.panel.width - 2 * layout.px(16)
+
+
+def _blank(layout: Layout, height: int) -> Card:
+    surface = pygame.Surface((card_width(layout), height))
+    surface.fill((0x23, 0x26, 0x2E))
+    rounded(surface, surface.get_rect(), layout.px(7), CARD)
+    return Card(surface)
+
+
+def _title(surface: pygame.Surface, layout: Layout, texts: Texts, title: str, note: str) -> None:
+    px = layout.px
+    box = pygame.Rect(px(14), px(9), surface.get_width() - px(28), px(20))
+    texts.draw(surface, title, box, px(13), TEXT_SOFT)
+    if note:
+        left = box.x + texts.width(title, px(13)) + px(10)
+        box = pygame.Rect(left, box.y, box.right - left, box.height)
+        texts.draw(surface, note, box, px(11), TEXT_DIM, align="right")
+
+
+def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
+    px = layout.px
+    size = px(12)
+    width = card_width(layout) - px(28)
+    source = texts.wrap(content.source, width, size)[:2]
+    card = _blank(layout, px(40) + px(18) * len(source) + px(22) * len(content.rows) + px(12))
+    texts.where = "card:file"
+    box = pygame.Rect(px(14), px(8), width, px(24))
+    texts.draw(card.surface, content.title, box, px(16), TEXT, bold=True)
+    y = px(34)
+    for text in source:
+        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, TEXT_DIM)
+        y += px(18)
+    y += px(4)
+    for label, value in content.rows:
+        split = texts.width(label, px(13)) + px(8)
+        texts.draw(card.surface, label, pygame.Rect(px(14), y, split, px(20)), px(13), TEXT_SOFT)
+        value_box = pygame.Rect(px(14) + split, y, width - split, px(20))
+        texts.draw(card.surface, value, value_box, px(14), TEXT, bold=True, align="right")
+        y += px(22)
+    return card
+
+
+def _draw_warnings(content: WarningContent, layout: Layout, texts: Texts) -> Card:
+    px = layout.px
+    size = px(12)
+    width = card_width(layout) - px(14) - px(34)
+    wrapped: list[tuple[bool, list[str]]] = []
+    for blocks, message in content.warnings:
+        text = f"cannot be sure: {message}" if blocks else message
+        wrapped.append((blocks, texts.wrap(text, width, size)))
+    count = sum(len(lines) for _, lines in wrapped)
+    card = _blank(layout, px(36) + count * px(17) + px(6) * len(wrapped) + px(4))
+    texts.where = "card:warnings"
+    _title(card.surface, layout, texts, "Warnings", "")
+    y = px(36)
+    for blocks, lines in wrapped:
+        verdict = "too-close" if blocks else "in-margin"
+        color: Rgb = VERDICT_TEXT["too-close"] if blocks else TEXT_DIM
+        sign = verdict_sign(verdict, px(12), color)
+        card.surface.blit(sign, (px(14), y + px(2)))
+        for text in lines:
+            box = pygame.Rect(px(34), y, width, px(17))
+            texts.draw(card.surface, text, box, size, TEXT if blocks else TEXT_SOFT)
+            y += px(17)
+        y += px(6)
+    return card
+
+
+def _draw_cups(content: CupsContent, layout: Layout, texts: Texts) -> Card:
+    px = layout.px
+    row_height = px(51)
+    card = _blank(layout, px(36) + row_height * len(content.rows) + px(6))
+    texts.where = "card:cups"
+    _title(card.surface, layout, texts, "Cups", "bar: now \u00b7 tick: best, in mm")
+    width = card.surface.get_width()
+    for index, row in enumerate(content.rows):
+        box = pygame.Rect(px(6), px(34) + index * row_height, width - px(12), row_height - px(1))
+        _draw_cup_row(card.surface, row, box, layout, texts)
+        card.hits.append((f"cup:{index}", box))
+    return card
+
+
+def _draw_cup_row(
+    surface: pygame.Surface, row: CupRow, box: pygame.Rect, layout: Layout, texts: Texts
+) -> None:
+    px = layout.px
+    if row.is_chosen:
+        rounded(surface, box, px(5), CARD_ROW)
+    name_box = pygame.Rect(box.x + px(8), box.y + px(3), px(46), px(34))
+    size = px(19)
+    while size > px(9) and texts.width(row.name, size, True) > name_box.width:
+        size -= 1
+    texts.draw(surface, row.name, name_box, size, TEXT, bold=True)
+    left = name_box.right + px(4)
+    right = box.right - px(8)
+    now_width = max(texts.width(row.now, px(14), True), texts.width(row.best, px(12)))
+    middle = right - now_width - px(6)
+    dim = TEXT_SOFT if row.is_chosen else TEXT_DIM
+    limit_box = pygame.Rect(left, box.y + px(4), middle - left, px(17))
+    texts.draw(surface, row.limit, limit_box, px(11), dim)
+    color = VERDICT_TEXT[row.verdict]
+    sign = verdict_sign(row.verdict, px(11), color)
+    surface.blit(sign, (left, box.y + px(23)))
+    word_box = pygame.Rect(left + px(15), box.y + px(20), middle - left - px(15), px(17))
+    texts.draw(surface, row.word, word_box, px(12), color, bold=True)
+    now_box = pygame.Rect(right - now_width, box.y + px(3), now_width, px(19))
+    texts.draw(surface, row.now, now_box, px(14), TEXT, bold=True, align="right")
+    best_box = pygame.Rect(right - now_width, box.y + px(20), now_width, px(17))
+    texts.draw(surface, row.best, best_box, px(12), dim, align="right")
+    _draw_bar(surface, row, pygame.Rect(box.x + px(8), box.bottom - px(10), box.width - px(16),
+                                        px(6)), layout)
+
+
+def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: Layout) -> None:
+    px = layout.px
+    rounded(surface, track, track.height // 2, TRACK)
+    zero = track.centerx
+    half = track.width / 2 - px(4)
+    now = zero + round(row.bar_now * half)
+    bar = pygame.Rect(min(zero, now), track.y, abs(now - zero), track.height)
+    if bar.width:
+        surface.fill(VERDICT_BAR[row.verdict], bar)
+    line = max(1, round(layout.ui))
+    surface.fill(TEXT, (zero, track.y - px(2), line, track.height + px(4)))
+    tick = zero + round(row.bar_best * half)
+    wide, high = px(5), px(6)
+    tip = track.y + px(3)
+    for step in range(high + 1):
+        reach = wide * step // high
+        surface.fill(TEXT, (tick - reach, tip - step, 2 * reach + 1, 1))
+
+
+def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> Card:
+    px = layout.px
+    error = content.editing.error if content.editing else ""
+    width = card_width(layout) - px(28)
+    lines = texts.wrap(error, width, px(12))[:3] if error else []
+    card = _blank(layout, px(36) + px(30) * 4 + px(17) * len(lines) + px(54))
+    surface = card.surface
+    texts.where = "card:placement"
+    _title(surface, layout, texts, "Placement", "from the ink\u2019s middle, + right, + back")
+    y = px(36)
+    field_x = px(14) + px(112)
+    for row in content.fields:
+        label_box = pygame.Rect(px(14), y, px(110), px(26))
+        texts.draw(surface, row.label, label_box, px(13), TEXT_SOFT)
+        box = pygame.Rect(field_x, y, px(104), px(25))
+        editing = content.editing if content.editing and content.editing.name == row.name else None
+        draw_field(surface, box, row.value, editing, layout, texts)
+        unit_box = pygame.Rect(box.right + px(7), y, px(34), px(26))
+        texts.draw(surface, row.unit, unit_box, px(13), TEXT_DIM)
+        card.hits.append((f"field:{row.name}", box))
+        y += px(30)
+        if editing is not None:
+            for text in lines:
+                error_box = pygame.Rect(px(14), y - px(3), width, px(17))
+                texts.draw(surface, text, error_box, px(12), VERDICT_TEXT["outside"])
+                y += px(17)
+    y += px(8)
+    gap = px(8)
+    button_width = (width - 2 * gap) // 3
+    for index, (name, label) in enumerate((("best", "Best fit"), ("centre", "Centre"),
+                                           ("undo", "Undo"))):
+        box = pygame.Rect(px(14) + index * (button_width + gap), y, button_width, px(30))
+        is_off = name == "undo" and not content.can_undo
+        rounded(surface, box, px(5), BUTTON_MAIN if name == "best" else BUTTON)
+        color = (0xB9, 0xBF, 0xC7) if is_off else TEXT
+        inner = box.inflate(-px(8), 0)
+        texts.draw(surface, label, inner, px(13), color, bold=not is_off, align="center")
+        card.hits.append((f"command:{name}", box))
+    return card
+
+
+def draw_field(
+    surface: pygame.Surface,
+    box: pygame.Rect,
+    value: str,
+    editing: Editing | None,
+    layout: Layout,
+    texts: Texts,
+    align: str = "right",
+) -> None:
+    """A text field; with the keyboard it has a bright edge and a caret."""
+    px = layout.px
+    edge = FIELD_EDGE
+    if editing is not None:
+        edge = VERDICT_TEXT["outside"] if editing.error else SKY
+    rounded(surface, box, px(4), FIELD, edge, max(1, round(layout.ui)))
+    inner = box.inflate(-2 * px(7), -px(4))
+    if editing is None:
+        texts.draw(surface, value, inner, px(14), TEXT, bold=True, align=align)
+        return
+    text = editing.text
+    # Of a text too long for its field the end is seen, where typing goes on.
+    while text and texts.width(text, px(14), True) > inner.width - px(4):
+        text = text[1:]
+    if editing.is_untouched and text:
+        wide = texts.width(text, px(14), True)
+        x = inner.right - wide if align == "right" else inner.x
+        surface.fill((0x1F, 0x4F, 0x78), (x, inner.y, wide, inner.height))
+    rect = texts.draw(surface, text, inner, px(14), TEXT, bold=True, align=align)
+    hidden = len(editing.text) - len(text)
+    before = text[: max(0, editing.caret - hidden)]
+    caret_x = rect.x + texts.width(before, px(14), True)
+    surface.fill(SKY, (caret_x, inner.y + px(2), max(1, px(1.5)), inner.height - px(4)))
+
+
+def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
+    px = layout.px
+    size = px(12.5)
+    left = px(26) if content.has_bullets else px(14)
+    width = card_width(layout) - left - px(12)
+    wrapped = [texts.wrap(line, width, size) for line in content.lines]
+    count = sum(len(lines) for lines in wrapped)
+    card = _blank(layout, px(36) + px(17) * count + px(5) * len(wrapped) + px(6))
+    texts.where = f"card:{content.title}"
+    _title(card.surface, layout, texts, content.title, "")
+    y = px(35)
+    for lines in wrapped:
+        if content.has_bullets:
+            dot = pygame.Rect(px(15), y, px(8), px(17))
+            texts.draw(card.surface, "\u00b7", dot, size, TEXT_SOFT, bold=True)
+        for text in lines:
+            box = pygame.Rect(left, y, width, px(17))
+            texts.draw(card.surface, text, box, size, TEXT)
+            y += px(17)
+        y += px(5)
+    return card

@@ -1,0 +1,250 @@
+"""What moves over the artwork: cups, ring, hatch, knob, travel arrow, points, call-out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import pygame
+
+from viewer.fit import PlacedFit
+from viewer.screen.callout import callout_box, draw_callout
+from viewer.screen.camera import Camera
+from viewer.screen.highlight import Highlight
+from viewer.screen.layout import Layout
+from viewer.screen.model import Session
+from viewer.screen.pixels import PREMULTIPLIED
+from viewer.screen.ring import DottedCircles, RingPainter, RingSize, disc
+from viewer.screen.shapes import line, polygon, rounded
+from viewer.screen.text import Texts
+from viewer.screen.theme import CALLOUT, INK_LINE, MARK, PILL, RING_EDGE, TEXT, Rgb
+from viewer.screen.wording import callout_for
+
+Pixel = tuple[int, int]
+PILL_ANGLES_DEG = (128, 112, 145, 98, 160, 60, 45, 30, 75, 175, 195, 215, 235, 300, 330)
+KNOB_REACH_PX = 37
+
+
+@dataclass(frozen=True)
+class OverlayPlace:
+    """Where the cup stands in the window: px, and the overlay's turn."""
+
+    center: Pixel
+    px_per_mm: float
+    overlay_turn_deg: float
+    ring: RingSize
+
+    def toward(self, angle_deg: float, distance_px: float) -> tuple[float, float]:
+        """A point from the center; 0 is to the right, counter-clockwise as seen."""
+        angle = math.radians(angle_deg)
+        return (
+            self.center[0] + distance_px * math.cos(angle),
+            self.center[1] - distance_px * math.sin(angle),
+        )
+
+
+def overlay_place(session: Session, camera: Camera, layout: Layout) -> OverlayPlace:
+    """The chosen cup's place in the window."""
+    x, y = camera.snapped(*session.placement.center_mm)
+    cup, scale = session.cup, camera.px_per_mm
+    ring = RingSize(
+        cup.max_image_diameter_mm / 2 * scale,
+        cup.ring_inner_diameter_mm / 2 * scale,
+        cup.ring_outer_diameter_mm / 2 * scale,
+        max(1.6, 2.0 * layout.ui),
+    )
+    center = (layout.view.x + x, layout.view.y + y)
+    return OverlayPlace(center, scale, -session.placement.turn_deg, ring)
+
+
+def knob_px(place: OverlayPlace, layout: Layout) -> Pixel:
+    """Where the knob is that turns the cup."""
+    x, y = place.toward(90 + place.overlay_turn_deg, place.ring.outer_px + layout.px(KNOB_REACH_PX))
+    return round(x), round(y)
+
+
+def numbered_contacts(session: Session) -> list[tuple[float, float]]:
+    """The points that decide the smallest circle, clockwise from the top."""
+    circle = session.fit.smallest_circle
+    cx, cy = circle.center
+
+    def clockwise(point: tuple[float, float]) -> float:
+        return math.atan2(point[0] - cx, cy - point[1]) % (2 * math.pi)
+
+    return sorted(((float(x), float(y)) for x, y in circle.support), key=clockwise)
+
+
+class OverlayPainter:
+    """Draws the overlay; keeps rings, dots and discs."""
+
+    def __init__(self, texts: Texts) -> None:
+        self._texts = texts
+        self._rings = RingPainter()
+        self._dotted = DottedCircles()
+        self._discs: dict[tuple[int, Rgb, Rgb], pygame.Surface] = {}
+
+    def draw(
+        self,
+        surface: pygame.Surface,
+        layout: Layout,
+        session: Session,
+        placed: PlacedFit,
+        camera: Camera,
+        highlight: Highlight | None,
+    ) -> None:
+        """Draw everything over the view, clipped to it."""
+        view = layout.view
+        surface.set_clip(view)
+        place = overlay_place(session, camera, layout)
+        self._other_cups(surface, layout, session, place)
+        self._rings.draw(surface, place.center, place.ring)
+        if highlight is not None:
+            in_view = (place.center[0] - view.x, place.center[1] - view.y)
+            highlight.draw(
+                surface, view.topleft, in_view, place.ring.image_px, place.ring.inner_px
+            )
+        self._center_cross(surface, layout, place)
+        self._travel(surface, layout, place)
+        self._knob(surface, layout, place)
+        self._points(surface, layout, session, placed, camera, place)
+        surface.set_clip(None)
+
+    def _other_cups(
+        self, surface: pygame.Surface, layout: Layout, session: Session, place: OverlayPlace
+    ) -> None:
+        for index, cup_fit in enumerate(session.fit.cups):
+            if index != session.cup_index:
+                radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
+                self._dotted.draw(
+                    surface,
+                    place.center,
+                    radius,
+                    MARK,
+                    dot_px=max(1.0, layout.ui),
+                    step_px=7 * layout.ui,
+                )
+        for index, box in pill_boxes(self._texts, layout, session, place).items():
+            name = session.fit.cups[index].cup.name
+            rounded(surface, box, box.height // 2, PILL)
+            self._texts.where = "pills"
+            inner = box.inflate(-2 * layout.px(6), 0)
+            self._texts.draw(surface, name, inner, layout.px(12), TEXT, align="center")
+
+    def _center_cross(
+        self, surface: pygame.Surface, layout: Layout, place: OverlayPlace
+    ) -> None:
+        x, y = place.center
+        arm = layout.px(8)
+        for color, grow in ((TEXT, 1), (INK_LINE, 0)):
+            surface.fill(color, (x - arm - grow, y - grow, 2 * arm + 1 + 2 * grow, 1 + 2 * grow))
+            surface.fill(color, (x - grow, y - arm - grow, 1 + 2 * grow, 2 * arm + 1 + 2 * grow))
+
+    def _travel(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
+        turn = place.overlay_turn_deg
+        middle = place.toward(180 + turn, place.ring.outer_px + layout.px(39))
+        angle = math.radians(90 + turn)
+        ux, uy = math.cos(angle), -math.sin(angle)
+        half, head, wide = layout.px(72), layout.px(16), layout.px(7)
+        shaft = half - head + 1
+        start = (middle[0] - ux * shaft, middle[1] - uy * shaft)
+        end = (middle[0] + ux * shaft, middle[1] + uy * shaft)
+        line(surface, start, end, max(1.5, 2.0 * layout.ui), MARK)
+        for way in (1, -1):
+            tip = (middle[0] + way * ux * half, middle[1] + way * uy * half)
+            back = (tip[0] - way * ux * head, tip[1] - way * uy * head)
+            polygon(
+                surface,
+                [tip, (back[0] - uy * wide, back[1] + ux * wide),
+                 (back[0] + uy * wide, back[1] - ux * wide)],
+                MARK,
+            )
+        size = layout.px(12)
+        box = pygame.Rect(0, 0, self._texts.width("travel", size) + 2 * layout.px(7), layout.px(20))
+        box.center = (round(middle[0]), round(middle[1]))
+        rounded(surface, box, box.height // 2, PILL)
+        self._texts.where = "travel"
+        self._texts.draw(
+            surface, "travel", box.inflate(-2 * layout.px(5), 0), size, TEXT, align="center"
+        )
+
+    def _knob(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
+        knob = knob_px(place, layout)
+        foot = place.toward(90 + place.overlay_turn_deg, place.ring.outer_px)
+        line(surface, foot, knob, max(1.5, 2.0 * layout.ui), RING_EDGE)
+        self._disc(surface, knob, layout.px(9), TEXT, RING_EDGE, layout)
+
+    def _disc(
+        self,
+        surface: pygame.Surface,
+        center: Pixel,
+        radius_px: int,
+        fill: Rgb,
+        edge: Rgb,
+        layout: Layout,
+    ) -> None:
+        key = (radius_px, fill, edge)
+        if key not in self._discs:
+            self._discs[key] = disc(radius_px, fill, edge, max(1.5, 2.0 * layout.ui))
+        image = self._discs[key]
+        half = image.get_width() // 2
+        surface.blit(image, (center[0] - half, center[1] - half), special_flags=PREMULTIPLIED)
+
+    def _points(
+        self,
+        surface: pygame.Surface,
+        layout: Layout,
+        session: Session,
+        placed: PlacedFit,
+        camera: Camera,
+        place: OverlayPlace,
+    ) -> None:
+        view = layout.view
+        contacts = numbered_contacts(session)
+        tight = placed.tightest.point_mm
+        tight_x, tight_y = camera.snapped(*tight)
+        tight_px = (view.x + tight_x, view.y + tight_y)
+        number = None
+        for index, point in enumerate(contacts, start=1):
+            if math.dist(point, tight) * camera.px_per_mm < 1.5 or math.dist(point, tight) < 0.02:
+                number = index
+        if number is None:
+            self._disc(surface, tight_px, layout.px(6), TEXT, INK_LINE, layout)
+        for index, point in enumerate(contacts, start=1):
+            x, y = camera.snapped(*point)
+            self._number(surface, layout, (view.x + x, view.y + y), index)
+        callout = callout_for(session, placed, number)
+        box = callout_box(self._texts, layout, callout, tight_px, place.center)
+        draw_callout(surface, self._texts, layout, callout, tight_px, box)
+
+    def _number(self, surface: pygame.Surface, layout: Layout, at: Pixel, number: int) -> None:
+        self._disc(surface, at, layout.px(10), (255, 255, 255), INK_LINE, layout)
+        box = pygame.Rect(0, 0, layout.px(18), layout.px(18))
+        box.center = at
+        self._texts.where = "points"
+        self._texts.draw(
+            surface, str(number), box, layout.px(12), CALLOUT, bold=True, align="center"
+        )
+
+
+def pill_boxes(
+    texts: Texts, layout: Layout, session: Session, place: OverlayPlace
+) -> dict[int, pygame.Rect]:
+    """Where the names of the other cups stand: on their circles, clear of each other."""
+    taken: list[pygame.Rect] = []
+    boxes: dict[int, pygame.Rect] = {}
+    for index, cup_fit in enumerate(session.fit.cups):
+        if index == session.cup_index:
+            continue
+        radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
+        width = max(
+            layout.px(34), texts.width(cup_fit.cup.name, layout.px(12)) + 2 * layout.px(10)
+        )
+        box = pygame.Rect(0, 0, width, layout.px(20))
+        for angle in PILL_ANGLES_DEG:
+            x, y = place.toward(angle, radius)
+            box.center = (round(x), round(y))
+            if layout.view.contains(box) and box.inflate(8, 8).collidelist(taken) < 0:
+                boxes[index] = box.copy()
+                taken.append(box.copy())
+                break
+    return boxes

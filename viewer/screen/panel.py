@@ -1,0 +1,108 @@
+"""The column of cards: stacking, scrolling, clicks, and what to draw anew."""
+
+from __future__ import annotations
+
+import pygame
+
+from viewer.screen.cards import Card, Content, card_width, contents, draw_card
+from viewer.screen.layout import Layout
+from viewer.screen.shapes import rounded
+from viewer.screen.text import Texts
+from viewer.screen.theme import TRACK, WINDOW
+from viewer.screen.viewstate import Frame
+
+
+class Panel:
+    """Draws the panel; keeps the cards that did not change."""
+
+    def __init__(self, texts: Texts) -> None:
+        self._texts = texts
+        self._cards: list[tuple[Content, Card]] = []
+        self._layout: Layout | None = None
+        self._tops: list[int] = []
+        self._scroll_px = 0
+
+    def update(self, frame: Frame, layout: Layout) -> bool:
+        """Draw cards that say something new; True when the panel must be shown anew."""
+        wanted = contents(frame)
+        kept = dict(self._cards) if layout == self._layout else {}
+        changed = layout != self._layout or [c for c, _ in self._cards] != wanted
+        if changed:
+            self._cards = [
+                (content, kept[content] if content in kept else draw_card(content, layout,
+                                                                         self._texts))
+                for content in wanted
+            ]
+            self._layout = layout
+            self._stack(layout)
+        scroll = max(0, min(frame.panel_scroll_px, self.greatest_scroll_px()))
+        if scroll != self._scroll_px:
+            self._scroll_px = scroll
+            changed = True
+        return changed
+
+    def _stack(self, layout: Layout) -> None:
+        self._tops = []
+        y = layout.px(16)
+        for _, card in self._cards:
+            self._tops.append(y)
+            y += card.surface.get_height() + layout.px(12)
+        self._height = y + layout.px(4)
+
+    def greatest_scroll_px(self) -> int:
+        """How far the cards can be scrolled."""
+        if self._layout is None or not self._cards:
+            return 0
+        return max(0, self._height - self._layout.panel.height)
+
+    def draw(self, surface: pygame.Surface) -> None:
+        """Draw the whole panel from its cards."""
+        layout = self._layout
+        if layout is None:
+            return
+        panel = layout.panel
+        surface.set_clip(panel)
+        surface.fill(WINDOW, panel)
+        for (_, card), top in zip(self._cards, self._tops, strict=True):
+            surface.blit(card.surface, (panel.x + layout.px(16), top - self._scroll_px))
+        greatest = self.greatest_scroll_px()
+        if greatest:
+            length = panel.height * panel.height // self._height
+            y = (panel.height - length) * self._scroll_px // greatest
+            bar = pygame.Rect(panel.right - layout.px(9), y + 2, layout.px(5), length - 4)
+            rounded(surface, bar, bar.width // 2, TRACK)
+        surface.set_clip(None)
+
+    def hit(self, pos: tuple[int, int]) -> str | None:
+        """The name of what is at a window point: "cup:2", "field:angle", "command:best"."""
+        layout = self._layout
+        if layout is None or not layout.panel.collidepoint(pos):
+            return None
+        for (_, card), top in zip(self._cards, self._tops, strict=True):
+            x = pos[0] - layout.panel.x - layout.px(16)
+            y = pos[1] - top + self._scroll_px
+            for name, box in card.hits:
+                if box.collidepoint(x, y):
+                    return name
+        return None
+
+    def place_of(self, name: str) -> pygame.Rect | None:
+        """Where a thing that can be clicked is in the window."""
+        layout = self._layout
+        if layout is None:
+            return None
+        for (_, card), top in zip(self._cards, self._tops, strict=True):
+            for found, box in card.hits:
+                if found == name:
+                    return box.move(layout.panel.x + layout.px(16), top - self._scroll_px)
+        return None
+
+    def card_boxes(self) -> list[pygame.Rect]:
+        """Where the cards are in the window."""
+        if self._layout is None:
+            return []
+        x, width = self._layout.panel.x + self._layout.px(16), card_width(self._layout)
+        return [
+            pygame.Rect(x, top - self._scroll_px, width, card.surface.get_height())
+            for (_, card), top in zip(self._cards, self._tops, strict=True)
+        ]

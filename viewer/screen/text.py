@@ -1,0 +1,159 @@
+"""Letters: one font family, cached renderings, and text that stays in its box."""
+
+from __future__ import annotations
+
+import importlib.util
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pygame
+
+from viewer.screen.theme import Rgb
+
+ELLIPSIS = "\u2026"
+
+_PAIRS = (
+    ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"),
+    ("Vera.ttf", "VeraBd.ttf"),
+)
+
+
+@dataclass(frozen=True)
+class PlacedText:
+    """What was drawn where; tests measure that nothing leaves its box."""
+
+    where: str
+    text: str
+    rect: pygame.Rect
+    box: pygame.Rect
+    is_cut: bool
+
+
+def _font_folders() -> list[Path]:
+    folders = [
+        Path("/usr/share/fonts/truetype/dejavu"),
+        Path("/usr/share/fonts/TTF"),
+        Path("/usr/share/fonts/dejavu"),
+        Path("/usr/local/share/fonts"),
+    ]
+    spec = importlib.util.find_spec("reportlab")
+    if spec is not None and spec.submodule_search_locations:
+        folders.extend(Path(p) / "fonts" for p in spec.submodule_search_locations)
+    return folders
+
+
+def find_fonts() -> tuple[str | None, str | None]:
+    """Paths of a calm regular and bold face, or (None, None) for pygame's own."""
+    for folder in _font_folders():
+        for regular, bold in _PAIRS:
+            if (folder / regular).is_file() and (folder / bold).is_file():
+                return str(folder / regular), str(folder / bold)
+    return None, None
+
+
+class Texts:
+    """Renders and measures text; keeps what it rendered last."""
+
+    def __init__(self, capacity: int = 1500) -> None:
+        if not pygame.font.get_init():
+            pygame.font.init()
+        self._paths = find_fonts()
+        self._fonts: dict[tuple[int, bool], pygame.font.Font] = {}
+        self._cache: OrderedDict[tuple[str, int, bool, Rgb], pygame.Surface] = OrderedDict()
+        self._capacity = capacity
+        self.where = ""
+        self.log: list[PlacedText] | None = None
+
+    def font(self, size_px: int, bold: bool = False) -> pygame.font.Font:
+        """The face at a size, at least 6 px."""
+        key = (max(6, size_px), bold)
+        if key not in self._fonts:
+            self._fonts[key] = pygame.font.Font(self._paths[1 if bold else 0], key[0])
+        return self._fonts[key]
+
+    def width(self, text: str, size_px: int, bold: bool = False) -> int:
+        """Width in px of one line."""
+        return self.font(size_px, bold).size(text)[0]
+
+    def height(self, size_px: int) -> int:
+        """Height in px of one line."""
+        return self.font(size_px).get_height()
+
+    def render(self, text: str, size_px: int, bold: bool, color: Rgb) -> pygame.Surface:
+        """A surface holding one line; do not draw on it."""
+        key = (text, size_px, bold, color)
+        found = self._cache.get(key)
+        if found is not None:
+            self._cache.move_to_end(key)
+            return found
+        surface = self.font(size_px, bold).render(text, True, color)
+        self._cache[key] = surface
+        if len(self._cache) > self._capacity:
+            self._cache.popitem(last=False)
+        return surface
+
+    def cut(self, text: str, width_px: int, size_px: int, bold: bool = False) -> str:
+        """The text, shortened with an ellipsis where it is too wide."""
+        if self.width(text, size_px, bold) <= width_px:
+            return text
+        low, high = 0, len(text)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width(text[:middle].rstrip() + ELLIPSIS, size_px, bold) <= width_px:
+                low = middle
+            else:
+                high = middle - 1
+        return text[:low].rstrip() + ELLIPSIS if low else ""
+
+    def first_that_fits(
+        self, texts: Sequence[str], width_px: int, size_px: int, bold: bool = False
+    ) -> str:
+        """The first of several wordings that is narrow enough, else the last one."""
+        for text in texts:
+            if self.width(text, size_px, bold) <= width_px:
+                return text
+        return texts[-1]
+
+    def wrap(self, text: str, width_px: int, size_px: int, bold: bool = False) -> list[str]:
+        """Lines no wider than ``width_px``, broken at spaces (a long word is cut)."""
+        lines: list[str] = []
+        line = ""
+        for word in text.split():
+            longer = f"{line} {word}" if line else word
+            if line and self.width(longer, size_px, bold) > width_px:
+                lines.append(line)
+                line = word
+            else:
+                line = longer
+        if line:
+            lines.append(line)
+        return [self.cut(part, width_px, size_px, bold) for part in lines]
+
+    def draw(
+        self,
+        surface: pygame.Surface,
+        text: str,
+        box: pygame.Rect,
+        size_px: int,
+        color: Rgb,
+        *,
+        bold: bool = False,
+        align: str = "left",
+    ) -> pygame.Rect:
+        """Draw one line in a box, centered in height; returns where it stands."""
+        shown = self.cut(text, box.width, size_px, bold)
+        image = self.render(shown, size_px, bold, color)
+        y = box.y + (box.height - image.get_height()) // 2
+        if align == "right":
+            x = box.right - image.get_width()
+        elif align == "center":
+            x = box.x + (box.width - image.get_width()) // 2
+        else:
+            x = box.x
+        rect = pygame.Rect(x, y, image.get_width(), image.get_height())
+        surface.blit(image, rect)
+        if self.log is not None:
+            self.log.append(PlacedText(self.where, text, rect, box.copy(), shown != text))
+        return rect

@@ -1,0 +1,63 @@
+"""Everything that one frame of the window shows, as one immutable value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from viewer.fit import PlacedFit
+from viewer.screen.artwork_layer import Levels, Sharp
+from viewer.screen.camera import Camera
+from viewer.screen.model import Session
+
+
+@dataclass(frozen=True)
+class Editing:
+    """A text field that has the keyboard. ``error``: why its text was refused."""
+
+    name: str
+    text: str
+    caret: int
+    error: str = ""
+    is_untouched: bool = True
+    """The first letter typed replaces what stood there."""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """One clear line over the bench: what is wrong and what to do.
+
+    ``field`` names a text field offered in it, if there is one.
+    """
+
+    text: str
+    is_error: bool = True
+    field: str = ""
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Loading:
+    """A file being read."""
+
+    file_name: str
+    step: str
+    fraction: float
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The window's content. Without a session the bench is empty."""
+
+    size: tuple[int, int]
+    session: Session | None = None
+    placed: tuple[PlacedFit, ...] = ()
+    camera: Camera | None = None
+    levels: Levels | None = None
+    sharp: Sharp | None = None
+    editing: Editing | None = None
+    notice: Notice | None = None
+    loading: Loading | None = None
+    is_help_open: bool = False
+    panel_scroll_px: int = 0
+    can_undo: bool = False
+    can_redo: bool = False
