@@ -109,7 +109,7 @@ def pennant() -> str:
     )
     body = (
         f"M55.4 75.4L70.9 70.5C74.6 76.2 74.2 82.8 {num(keel[0])} {num(keel[1])}"
-        "C61 86.4 56.4 81.8 55.4 75.4Z"
+        "C61.4 85.4 56.4 81.4 55.4 75.4Z"
     )
     parts = [
         path(polygon(staff), NAVY),

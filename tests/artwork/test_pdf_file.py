@@ -115,8 +115,10 @@ def test_mark_is_drawn_where_it_is(
 def test_rectangle_is_never_snapped_short(tmp_path: Path, shift: float) -> None:
     """pdfium left to itself rounds such edges, up to half a pixel inwards."""
     x0, y0 = 20.37 + shift, 30.21 + shift
-    path = write_pdf(tmp_path / "Möwe.pdf", f"0 g {x0:.4f} {y0:.4f} 10.5 5.25 re f")
-    expected = [x0 * MM, (94.75 - y0) * MM, (x0 + 10.5) * MM, (100 - y0) * MM]
+    # Just under a whole number of pixels, where rounding the start leaves an edge short.
+    width, height = 73.95 / 20.0 / MM, 37.95 / 20.0 / MM
+    path = write_pdf(tmp_path / "Möwe.pdf", f"0 g {x0:.5f} {y0:.5f} {width:.5f} {height:.5f} re f")
+    expected = [x0 * MM, (100 - y0 - height) * MM, (x0 + width) * MM, (100 - y0) * MM]
     found = ink_box_mm(PdfFile(path), 7.0, 22.0, 20.0, 90, 90)
     outward_px = (np.array(found) - expected) * 20.0 * (-1, -1, 1, 1)
     assert outward_px.min() >= -0.05

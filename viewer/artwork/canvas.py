@@ -65,7 +65,10 @@ class CairoCanvas:
                 return surface, width, height
 
         width, height = page_px
-        text = f'<svg {_SVG_NS} width="{width!r}px" height="{height!r}px">{inner}</svg>'
+        text = (
+            f'<svg {_SVG_NS} width="{width!r}px" height="{height!r}px" overflow="visible">'
+            f"{inner}</svg>"
+        )
         # Bytes, never a URL: in safe mode a file URL silently drops every `use`.
         tree = Tree(bytestring=text.encode(), unsafe=False)
         self._recorder = Recorder(tree, None, 96, scale=self._enlarge)

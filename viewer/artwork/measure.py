@@ -45,9 +45,10 @@ Mask = NDArray[np.bool_]
 
 PRECISIONS = {
     # edge_px: curves are flattened to 0.1 px and coverage is counted in 15 lines a pixel
-    # (Cairo) or in 1/256 (pdfium); resvg samples in quarters and may lose a corner's tip.
+    # (Cairo); resvg samples in quarters and may lose a corner's tip.
     "cairo": Precision(220.0, 0.5),
-    "pdf": Precision(220.0, 0.5),
+    # pdfium moves edges of upright boxes by up to a pixel and thickens hairlines.
+    "pdf": Precision(300.0, 1.2),
     "resvg": Precision(42.0, 0.5),
 }
 _COARSE_PX_PER_MM = 10.0

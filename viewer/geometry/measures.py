@@ -136,8 +136,10 @@ def _edge_directions(hull: Points) -> Points:
 
 
 def _distances_outside(points: Points, ring: Points) -> Points:
+    distances: Points
     if len(ring) < 3:
-        return _edge_distances(points, ring).min(axis=1)
+        distances = _edge_distances(points, ring).min(axis=1)
+        return distances
     edges = np.roll(ring, -1, axis=0) - ring
     offset_x = points[:, 0, None] - ring[:, 0]
     offset_y = points[:, 1, None] - ring[:, 1]

@@ -26,6 +26,7 @@ class BenchPainter:
         self._texts = texts
         self._key: tuple[object, ...] | None = None
         self._picture: pygame.Surface | None = None
+        self._held: tuple[object, ...] = ()
         self.highlight: Highlight | None = None
 
     def picture(self, frame: Frame, layout: Layout) -> pygame.Surface:
@@ -34,6 +35,8 @@ class BenchPainter:
         if self._picture is None or key != self._key:
             self._draw(frame, layout)
             self._key = key
+            # The key counts big values by identity, so these must stay alive.
+            self._held = (frame.session, frame.levels, frame.sharp)
         assert self._picture is not None
         return self._picture
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from viewer.fit import PlacedFit, Verdict, verdict_words
 from viewer.press.cups import Cup
 from viewer.screen.model import Session
 from viewer.screen.theme import MINUS
+from viewer.units import format_clearance_mm, format_down, format_up
 
 CAUTIONS = (
     "\u201cfits\u201d is geometry, not permission to run: trial print first."
@@ -25,12 +25,6 @@ HINTS = (
 )
 
 
-def floor_to(value: float, decimals: int) -> float:
-    """Rounded towards minus infinity; a hair of float noise below a step is forgiven."""
-    step = 10.0**decimals
-    return math.floor(value * step + 1e-7) / step
-
-
 def signed(value: float, decimals: int) -> str:
     """With its sign, and the sign drawn as wide as a plus: "+0.20", "-3.64", "0.00"."""
     text = f"{value:+.{decimals}f}"
@@ -41,18 +35,17 @@ def signed(value: float, decimals: int) -> str:
 
 def clearance(value_mm: float) -> str:
     """A clearance for people, rounded down to 0.01 mm."""
-    return signed(floor_to(value_mm, 2), 2)
+    return format_clearance_mm(value_mm, true_minus=True)
 
 
 def down(value: float, decimals: int) -> str:
     """Without a plus, rounded down."""
-    return f"{floor_to(value, decimals):.{decimals}f}".replace("-", MINUS)
+    return format_down(value, decimals).replace("-", MINUS)
 
 
 def up(value: float, decimals: int) -> str:
     """Without a plus, rounded up: for sizes that something else must hold."""
-    rounded = -floor_to(-value, decimals)
-    return f"{rounded + 0.0:.{decimals}f}".replace("-", MINUS)
+    return format_up(value, decimals).replace("-", MINUS)
 
 
 def verdict_word(placed: PlacedFit) -> str:

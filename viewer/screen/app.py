@@ -1,0 +1,152 @@
+"""The window: opens at once, waits for events when idle, draws what changed."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import os
+import sys
+from collections.abc import Sequence
+
+import pygame
+
+from viewer.artwork.model import LoadOptions
+from viewer.errors import BrimcheckError
+from viewer.press.cups import Cup
+from viewer.screen.desk import Desk
+from viewer.screen.snapshot import write_snapshot
+
+TITLE = "brimcheck"
+REST_MS = 160
+LOADING_MS = 80
+SMALLEST = (900, 600)
+WAKE = pygame.USEREVENT + 1
+
+
+def run(
+    path: str | None,
+    options: LoadOptions,
+    cups: Sequence[Cup],
+    setup_tolerance_mm: float,
+    snapshot: str | None = None,
+    size: tuple[int, int] = (1600, 1000),
+) -> int:
+    """Open the viewer, or write a picture of it to ``snapshot``; 0 when all went well.
+
+    A file that cannot be read is told in the window; for a snapshot it raises
+    BrimcheckError, and so does a system that cannot open a window.
+    """
+    _tell_double_pygame()
+    if snapshot is not None:
+        os.environ["SDL_VIDEODRIVER"] = "dummy"
+        write_snapshot(snapshot, path, options, cups, setup_tolerance_mm, size)
+        return 0
+    if sys.platform.startswith("linux"):
+        # Software surfaces are shown ten times sooner without SDL's texture in between.
+        os.environ.setdefault("SDL_FRAMEBUFFER_ACCELERATION", "0")
+    try:
+        return _run_window(path, options, cups, setup_tolerance_mm, size)
+    finally:
+        pygame.quit()
+
+
+def double_pygame() -> bool:
+    """Whether both pygame and pygame-ce are installed; one then shadows the other."""
+    found = 0
+    for name in ("pygame", "pygame-ce"):
+        try:
+            importlib.metadata.version(name)
+        except importlib.metadata.PackageNotFoundError:
+            continue
+        found += 1
+    return found == 2
+
+
+def _tell_double_pygame() -> None:
+    if double_pygame():
+        print(
+            "note: both pygame and pygame-ce are installed and share one folder;"
+            " uninstall both, then install pygame alone",
+            file=sys.stderr,
+        )
+
+
+def _post_wake() -> None:
+    try:
+        pygame.event.post(pygame.event.Event(WAKE))
+    except pygame.error:
+        pass  # the window is gone already, or the queue is full and will be read anyway
+
+
+def _run_window(
+    path: str | None,
+    options: LoadOptions,
+    cups: Sequence[Cup],
+    setup_tolerance_mm: float,
+    size: tuple[int, int],
+) -> int:
+    try:
+        pygame.display.init()
+        pygame.font.init()
+        pygame.display.set_caption(TITLE)
+        surface = pygame.display.set_mode(size, pygame.RESIZABLE)
+    except pygame.error as error:
+        raise BrimcheckError(
+            f"no window can be opened here ({error}); --snapshot writes a picture instead"
+        ) from error
+    pygame.key.set_repeat(350, 40)
+    desk = Desk(surface.get_size(), cups, setup_tolerance_mm, wake=_post_wake)
+    if path is not None:
+        desk.open_file(path, options)
+    try:
+        _loop(desk, surface)
+    finally:
+        desk.close()
+    return 0
+
+
+def _loop(desk: Desk, surface: pygame.Surface) -> None:
+    caption = TITLE
+    while not desk.is_closed:
+        frame = desk.frame()
+        surface = pygame.display.get_surface()
+        pygame.display.update(desk.painter.draw(_canvas(desk, surface), frame))
+        name = os.path.basename(desk.session.artwork.path) if desk.session else ""
+        wanted = f"{name} \u2013 {TITLE}" if name else TITLE
+        if wanted != caption:
+            caption = wanted
+            pygame.display.set_caption(caption)
+        _wait(desk)
+        desk.poll()
+
+
+def _canvas(desk: Desk, surface: pygame.Surface) -> pygame.Surface:
+    """The window's surface; for windows smaller than the least layout a larger one."""
+    if surface.get_size() == desk.size:
+        return surface
+    return pygame.Surface(desk.size)
+
+
+def _wait(desk: Desk) -> None:
+    """Sleep until something happens, then take all that has happened."""
+    if desk.job is not None:
+        first = pygame.event.wait(LOADING_MS)
+    elif desk.wants_sharp:
+        first = pygame.event.wait(REST_MS)
+        if first.type == pygame.NOEVENT:
+            desk.ask_sharp()
+    else:
+        first = pygame.event.wait()
+    for event in coalesced([first, *pygame.event.get()]):
+        desk.handle(event)
+
+
+def coalesced(events: list[pygame.event.Event]) -> list[pygame.event.Event]:
+    """Events with each run of mouse motions reduced to its last one."""
+    kept: list[pygame.event.Event] = []
+    for event in events:
+        motion = event.type == pygame.MOUSEMOTION
+        if motion and kept and kept[-1].type == pygame.MOUSEMOTION:
+            kept[-1] = event
+        else:
+            kept.append(event)
+    return kept

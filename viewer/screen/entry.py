@@ -1,0 +1,86 @@
+"""What is typed into the fields, turned into a change of the session."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from viewer.errors import UsageError
+from viewer.screen import model
+from viewer.screen.model import Session
+from viewer.screen.viewstate import Editing
+from viewer.units import parse_length_mm
+
+FIELD_ORDER = ("right", "back", "angle", "scale")
+LABELS = {
+    "right": "cup left\u2013right",
+    "back": "cup front\u2013back",
+    "angle": "angle",
+    "scale": "scale",
+}
+
+
+def apply_field(session: Session, name: str, text: str) -> Session:
+    """The session with a field set to what was typed; UsageError says what is wrong."""
+    right, back = session.offset_mm
+    if name == "right":
+        return model.with_offset(session, parse_length_mm(text, LABELS[name]), back)
+    if name == "back":
+        return model.with_offset(session, right, parse_length_mm(text, LABELS[name]))
+    if name == "angle":
+        return model.with_turn(session, parse_number(text, "angle", ("\u00b0", "deg")))
+    percent = parse_number(text, "scale", ("%",))
+    low, high = 100 * model.MIN_SCALE, 100 * model.MAX_SCALE
+    if not low <= percent <= high:
+        raise UsageError(f"scale {text.strip()!r} must be from {low:g} to {high:g} %")
+    return model.with_scale(session, percent / 100)
+
+
+def parse_number(text: str, what: str, units: tuple[str, ...]) -> float:
+    """A plain number, decimal point or comma, with or without one of the units."""
+    plain = text.strip().lower().replace("\u2212", "-")
+    for unit in units:
+        plain = plain.removesuffix(unit).rstrip()
+    try:
+        value = float(plain.replace(",", ".")) if "_" not in plain else math.nan
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise UsageError(f"{what} {text.strip()[:40]!r} is not a number; write it like 12.5")
+    return value
+
+
+def typed(editing: Editing, letters: str) -> Editing:
+    """Letters put in at the caret; the first ones replace what stood there."""
+    letters = "".join(c for c in letters if c.isprintable())
+    if not letters:
+        return editing
+    text, caret = ("", 0) if editing.is_untouched else (editing.text, editing.caret)
+    joined = (text[:caret] + letters + text[caret:])[:4096]
+    return replace(
+        editing,
+        text=joined,
+        caret=min(len(joined), caret + len(letters)),
+        error="",
+        is_untouched=False,
+    )
+
+
+def edited(editing: Editing, key: str) -> Editing:
+    """The field after ``backspace``, ``delete``, ``left``, ``right``, ``home`` or ``end``."""
+    text, caret = editing.text, editing.caret
+    if editing.is_untouched and key in ("backspace", "delete"):
+        text, caret = "", 0
+    elif key == "backspace" and caret > 0:
+        text, caret = text[: caret - 1] + text[caret:], caret - 1
+    elif key == "delete":
+        text = text[:caret] + text[caret + 1 :]
+    elif key == "left":
+        caret = max(0, caret - 1)
+    elif key == "right":
+        caret = min(len(text), caret + 1)
+    elif key == "home":
+        caret = 0
+    elif key == "end":
+        caret = len(text)
+    return replace(editing, text=text, caret=caret, error="", is_untouched=False)

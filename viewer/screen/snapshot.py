@@ -1,0 +1,66 @@
+"""The very same screen, drawn without a window and written as a PNG."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Sequence
+
+import pygame
+
+from viewer.artwork.model import LoadOptions
+from viewer.errors import UsageError
+from viewer.press.cups import Cup
+from viewer.screen.desk import Desk
+from viewer.screen.loader import FileOpener, Opener, open_now
+
+
+def write_snapshot(
+    target: str,
+    path: str | None,
+    options: LoadOptions,
+    cups: Sequence[Cup],
+    setup_tolerance_mm: float,
+    size: tuple[int, int],
+    opener: Opener | None = None,
+) -> None:
+    """Draw the window at rest, fully loaded and sharp, and write it to ``target``.
+
+    Raises BrimcheckError for a file that cannot be read or written.
+    """
+    used = opener if opener is not None else FileOpener()
+    desk = Desk(size, cups, setup_tolerance_mm, used)
+    try:
+        if path is not None:
+            desk.show(open_now(used, path, options, cups, setup_tolerance_mm))
+            desk.sharpen_now()
+        surface = pygame.Surface(desk.size)
+        desk.painter.draw(surface, desk.frame())
+        save_png(surface, target)
+    finally:
+        desk.close()
+
+
+def save_png(surface: pygame.Surface, target: str) -> None:
+    """Write beside the target and rename, so that nobody ever sees half a picture."""
+    folder = os.path.dirname(os.path.abspath(target))
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(suffix=".png", prefix=".snapshot-", dir=folder)
+        os.close(handle)
+        pygame.image.save(surface, temporary)
+        os.chmod(temporary, 0o666 & ~_umask())
+        os.replace(temporary, target)
+    except (OSError, pygame.error) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+        raise UsageError(
+            f"{target}: the picture cannot be written ({reason}); choose another place"
+        ) from error
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
