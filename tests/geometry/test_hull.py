@@ -60,6 +60,11 @@ def test_starts_at_the_leftmost_lowest_vertex(points: Points) -> None:
     assert tuple(convex_hull(points)[0]) == min(tuple(p) for p in points.tolist())
 
 
+def test_starts_leftmost_even_where_that_stands_out_by_rounding_only() -> None:
+    hull = convex_hull([(0.0, 0.0), (60.0, 30.0), (0.0, 60.0), (-1e-15, 30.0)])
+    assert hull[0].tolist() == [-1e-15, 30.0]
+
+
 def test_a_turn_too_small_for_floats_is_still_decided() -> None:
     # The middle point lies one rounding step off the line of the others, either way.
     below = [(0.5, np.nextafter(0.5, 0.0)), (12.0, 12.0), (24.0, 24.0)]

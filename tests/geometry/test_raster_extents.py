@@ -39,6 +39,12 @@ def test_sparse_wide_masks(seed: int, width: int) -> None:
     )
 
 
+def test_every_column_can_be_the_last() -> None:
+    points = mask_extent_points(np.eye(300, dtype=np.bool_))
+    corners = {(float(x), float(y)) for i in range(300) for x in (i, i + 1) for y in (i, i + 1)}
+    assert {tuple(p) for p in points.tolist()} == corners
+
+
 def test_by_hand() -> None:
     mask = np.zeros((4, 6), dtype=np.bool_)
     mask[1, 2] = mask[3, [1, 4]] = True

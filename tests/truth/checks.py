@@ -20,8 +20,6 @@ COUNT = int(os.environ.get("BRIMCHECK_TRUTH_N", "60"))
 NUMERIC_MM = 2e-6
 """Sampling of curves in the truth itself."""
 RING_MM = 3.0
-CLEAR_MM = 0.03
-"""Beyond this true clearance a verdict has to be given."""
 
 
 def cairo_present() -> bool:
@@ -38,6 +36,11 @@ def cairo_present() -> bool:
 def promised_mm(file_format: str) -> float:
     """The uncertainty promised for ink that is locally wide enough."""
     return 0.05 if file_format == "svg" and not cairo_present() else 0.01
+
+
+def clear_mm(file_format: str) -> float:
+    """Beyond this true clearance a verdict has to be given."""
+    return 3 * promised_mm(file_format)
 
 
 def measure(path: Path, data: bytes, options: LoadOptions) -> Artwork:
@@ -94,13 +97,12 @@ class Verdicts:
 def judge_near_limit(drawing: Drawing, artwork: Artwork, tally: Verdicts) -> None:
     """Ask for three cups whose true clearance is within 0.5 mm, and book the answers."""
     rng = random.Random(drawing.seed + 17)
+    clear = clear_mm(artwork.format)
     diameter = 2 * drawing.radius_mm
     clearances = [rng.uniform(-0.5, 0.5), rng.uniform(-0.1, 0.1), rng.uniform(-0.04, 0.04)]
     cups = [cup_for(diameter + 2 * c, f"c{i}") for i, c in enumerate(clearances)]
     fit = fit_artwork(artwork, tuple(cups))
-    by_name = {
-        entry.cup.name: str(getattr(entry.verdict, "value", entry.verdict)) for entry in fit.cups
-    }
+    by_name = {entry.cup.name: str(entry.verdict.value) for entry in fit.cups}
     for cup in cups:
         m = cup.max_image_diameter_mm / 2 - drawing.radius_mm
         h = cup.ring_inner_diameter_mm / 2 - drawing.radius_mm
@@ -108,7 +110,7 @@ def judge_near_limit(drawing: Drawing, artwork: Artwork, tally: Verdicts) -> Non
         label = f"seed {drawing.seed}: m {m:+.5f} h {h:+.5f} -> {verdict}"
         if contradicts(verdict, m, h):
             tally.wrong.append(label)
-        if abs(m) > CLEAR_MM and (m > 0 or abs(h) > CLEAR_MM):
+        if abs(m) > clear and (m > 0 or abs(h) > clear):
             tally.due += 1
             tally.decided += verdict != "too-close"
             if verdict == "too-close":

@@ -18,6 +18,7 @@ from viewer.errors import ArtworkError
 Rgba = NDArray[np.uint8]
 
 PX_PER_MM = 96.0 / 25.4
+_TOLERANCE_PX = 0.01
 _SVG_NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 
 
@@ -53,6 +54,9 @@ class CairoCanvas:
         except (OSError, ImportError) as error:
             raise ArtworkError(f"libcairo cannot be loaded: {error}", code="no-cairo") from None
 
+        from viewer.artwork.cairosvg_fixes import apply_fixes
+
+        apply_fixes()
         self._cairo = cairocffi
         largest = max(*page_px, 1.0)
         self._enlarge = min(self._ENLARGE, self._MAX_UNITS / largest)
@@ -63,6 +67,12 @@ class CairoCanvas:
             def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
                 surface = cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, None)
                 return surface, width, height
+
+            def draw(self, node: Any) -> None:
+                # A tenth of a pixel, cairo's default, turns the end of a wide curved
+                # stroke far enough to move its corners by two pixels.
+                self.context.set_tolerance(_TOLERANCE_PX)
+                super().draw(node)
 
         width, height = page_px
         text = (

@@ -48,9 +48,10 @@ PRECISIONS = {
     # (Cairo); resvg samples in quarters and may lose a corner's tip.
     "cairo": Precision(220.0, 0.5),
     # pdfium moves edges of upright boxes by up to a pixel and thickens hairlines.
-    "pdf": Precision(300.0, 1.2),
+    "pdf": Precision(250.0, 1.2, centers=True),
     "resvg": Precision(42.0, 0.5),
 }
+_PDF_REACH_PX = 31_000.0
 _COARSE_PX_PER_MM = 10.0
 _COARSE_TOTAL_PX = 60_000_000
 _LONE_TOTAL_PX = 15_000_000
@@ -424,7 +425,11 @@ class _Measuring:
         self, worker: Worker, mask: Mask, grid: Grid, rule: InkRule, holes: list[Rect]
     ) -> Measured:
         base = PRECISIONS[worker.kind]
-        precision = replace(base, px_per_mm=base.px_per_mm * self.job.scale * self.job.finer)
+        fine = base.px_per_mm * self.job.scale * self.job.finer
+        if worker.kind == "pdf":
+            # pdfium bends paths that reach further than 32,000 pixels from the window.
+            fine = min(fine, self._whole_ratio(_PDF_REACH_PX / self._content_mm(grid), grid))
+        precision = replace(base, px_per_mm=fine)
         measured = Refiner(
             worker,
             mask,
@@ -444,6 +449,14 @@ class _Measuring:
         return replace(
             measured, uncertainty_mm=measured.uncertainty_mm + self._float32_mm(worker.kind)
         )
+
+    def _content_mm(self, grid: Grid) -> float:
+        return max(grid.width, grid.height) / grid.px_per_mm
+
+    @staticmethod
+    def _whole_ratio(px_per_mm: float, grid: Grid) -> float:
+        """Rounded down to a whole multiple of the coarse picture's."""
+        return max(1, math.floor(px_per_mm / grid.px_per_mm)) * grid.px_per_mm
 
     def _float32_mm(self, kind: str) -> float:
         """Single-precision coordinates of resvg and pdfium, two roundings each."""

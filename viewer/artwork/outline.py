@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,11 +71,15 @@ class Precision:
     px_per_mm: float
     edge_px: float
     """Beyond the pixel's own diagonal: rounding and lost faint coverage, in pixels."""
+    centers: bool = False
+    """Hull of pixel centers, not outer corners: halves the part the pixel itself has in
+    the uncertainty, for a renderer that cannot be asked more finely."""
 
     @property
     def uncertainty_mm(self) -> float:
         """Of a hull of outer pixel corners."""
-        return (math.sqrt(2.0) + self.edge_px) / self.px_per_mm
+        diagonal = math.sqrt(2.0)
+        return ((diagonal / 2.0 if self.centers else diagonal) + self.edge_px) / self.px_per_mm
 
 
 @dataclass(frozen=True)
@@ -266,7 +270,7 @@ class Refiner:
             raise RenderError(f"the {self.worker.kind} renderer lost the ink in the fine picture")
         hull = convex_hull(np.concatenate(points))
         self._agree_with_coarse(coarse, hull)
-        sure = Precision(self.px_per_mm, self.precision.edge_px).uncertainty_mm
+        sure = replace(self.precision, px_per_mm=self.px_per_mm).uncertainty_mm
         if not complete:
             return Measured(hull, max(sure, (math.sqrt(2) + 1) * self.grid.pixel_mm), False)
         loss, thin_at = self._tips(hull)
@@ -329,7 +333,7 @@ class Refiner:
         more: list[Cells] = []
         answers = split_tiles(blob, [(w[3], w[4]) for w in windows])
         for cells, window, (ends, border) in zip(batch, windows, answers, strict=True):
-            found = _outer_corners(ends)
+            found = _centers(ends) if self.precision.centers else _outer_corners(ends)
             if len(found):
                 points.append(found / self.px_per_mm + (window[0], window[1]))
             if border.any():
@@ -398,6 +402,13 @@ def _outer_corners(ends: NDArray[np.int16]) -> Points:
     x = np.concatenate([kept[:, 0], kept[:, 0], kept[:, 1] + 1, kept[:, 1] + 1])
     y = np.concatenate([rows, rows + 1, rows, rows + 1])
     return np.stack([x, y], axis=1)
+
+
+def _centers(ends: NDArray[np.int16]) -> Points:
+    rows = np.flatnonzero(ends[:, 0] >= 0).astype(np.float64)
+    kept = ends[ends[:, 0] >= 0].astype(np.float64)
+    x = np.concatenate([kept[:, 0], kept[:, 1]]) + 0.5
+    return np.stack([x, np.concatenate([rows, rows]) + 0.5], axis=1)
 
 
 def _sharp_vertices(hull: Points) -> Points:

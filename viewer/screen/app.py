@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.metadata
 import os
 import sys
@@ -71,10 +72,9 @@ def _tell_double_pygame() -> None:
 
 
 def _post_wake() -> None:
-    try:
+    # It fails when the window is gone, or when the queue is full and will be read anyway.
+    with contextlib.suppress(pygame.error):
         pygame.event.post(pygame.event.Event(WAKE))
-    except pygame.error:
-        pass  # the window is gone already, or the queue is full and will be read anyway
 
 
 def _run_window(

@@ -14,7 +14,13 @@ from viewer.artwork.ink import ink_mask
 from viewer.artwork.model import Artwork, InkRule
 from viewer.geometry.types import Bounds
 from viewer.screen.camera import Camera
-from viewer.screen.pixels import PREMULTIPLIED, empty_indexed, indexed_surface, premultiplied
+from viewer.screen.pixels import (
+    PREMULTIPLIED,
+    copy_indexed,
+    empty_indexed,
+    indexed_surface,
+    premultiplied,
+)
 from viewer.screen.theme import PAGE
 
 BASE_PX_PER_MM = 600 / 25.4
@@ -180,7 +186,7 @@ def view_codes(
     if cut is not None:
         source, dest = cut
         part = pygame.transform.scale(level.codes.subsurface(source), dest.size)
-        view.blit(part, dest)
+        copy_indexed(view, part, dest.topleft)
     return view
 
 
@@ -197,10 +203,22 @@ def _cut(
 ) -> tuple[pygame.Rect, pygame.Rect] | None:
     """The part of a level that a view shows, and where it goes; whole px of both."""
     px_per_mm = level.px_per_mm / scale
-    x = _cut_axis(levels.x0_mm * scale, px_per_mm, level.picture.get_width(), camera.left_mm,
-                  camera.px_per_mm, size[0])
-    y = _cut_axis(levels.y0_mm * scale, px_per_mm, level.picture.get_height(), camera.top_mm,
-                  camera.px_per_mm, size[1])
+    x = _cut_axis(
+        levels.x0_mm * scale,
+        px_per_mm,
+        level.picture.get_width(),
+        camera.left_mm,
+        camera.px_per_mm,
+        size[0],
+    )
+    y = _cut_axis(
+        levels.y0_mm * scale,
+        px_per_mm,
+        level.picture.get_height(),
+        camera.top_mm,
+        camera.px_per_mm,
+        size[1],
+    )
     if x is None or y is None:
         return None
     return (

@@ -8,12 +8,12 @@ import pygame
 
 from viewer.screen.artwork_layer import blit_picture, view_codes
 from viewer.screen.camera import Camera
+from viewer.screen.dashes import dashed_circle
 from viewer.screen.highlight import Highlight
 from viewer.screen.layout import Layout
 from viewer.screen.rulers import draw_rulers
-from viewer.screen.shapes import dashed_circle
 from viewer.screen.text import Texts
-from viewer.screen.theme import BENCH, GRID, INK_LINE, PAGE, PAGE_SHADOW, RULER
+from viewer.screen.theme import BENCH, DASH_ON_BENCH, GRID, INK_LINE, PAGE, PAGE_SHADOW, RULER
 from viewer.screen.viewstate import Frame
 
 HATCH_PERIOD_PX = 6
@@ -26,8 +26,21 @@ class BenchPainter:
         self._texts = texts
         self._key: tuple[object, ...] | None = None
         self._picture: pygame.Surface | None = None
-        self._held: tuple[object, ...] = ()
-        self.highlight: Highlight | None = None
+        self._highlight: Highlight | None = None
+        self._shown: tuple[Frame, Layout] | None = None
+
+    def highlight(self) -> Highlight | None:
+        """The hatch of the view drawn last; made only when it is asked for."""
+        if self._highlight is None and self._shown is not None:
+            frame, layout = self._shown
+            session, camera, levels = frame.session, frame.camera, frame.levels
+            if session is None or camera is None or levels is None:
+                return None
+            size = layout.view.size
+            codes = view_codes(size, levels, camera, session.scale, frame.sharp)
+            period = max(4, layout.px(HATCH_PERIOD_PX))
+            self._highlight = Highlight(codes, camera.snapped(0.0, 0.0), period)
+        return self._highlight
 
     def picture(self, frame: Frame, layout: Layout) -> pygame.Surface:
         """The bench's picture, of the bench's size."""
@@ -36,7 +49,8 @@ class BenchPainter:
             self._draw(frame, layout)
             self._key = key
             # The key counts big values by identity, so these must stay alive.
-            self._held = (frame.session, frame.levels, frame.sharp)
+            self._shown = (frame, layout)
+            self._highlight = None
         assert self._picture is not None
         return self._picture
 
@@ -47,15 +61,20 @@ class BenchPainter:
         sharp = frame.sharp
         if sharp is not None and (sharp.camera != frame.camera or sharp.scale != session.scale):
             sharp = None
-        return (layout, frame.camera, id(session.artwork), session.scale, id(frame.levels),
-                id(sharp))
+        return (
+            layout,
+            frame.camera,
+            id(session.artwork),
+            session.scale,
+            id(frame.levels),
+            id(sharp),
+        )
 
     def _draw(self, frame: Frame, layout: Layout) -> None:
         bench = layout.bench
         if self._picture is None or self._picture.get_size() != bench.size:
             self._picture = pygame.Surface(bench.size)
         surface = self._picture
-        self.highlight = None
         session, camera = frame.session, frame.camera
         if session is None or camera is None:
             surface.fill(BENCH)
@@ -67,13 +86,19 @@ class BenchPainter:
         _draw_page(view, camera, session.artwork.page_mm, session.datum_mm, layout)
         if frame.levels is not None:
             blit_picture(view, frame.levels, camera, session.scale, frame.sharp)
-            codes = view_codes(view.get_size(), frame.levels, camera, session.scale, frame.sharp)
-            period = max(4, layout.px(HATCH_PERIOD_PX))
-            self.highlight = Highlight(codes, camera.snapped(0.0, 0.0), period)
         circle = session.fit.smallest_circle
-        center = camera.to_px(*circle.center)
-        dashed_circle(view, center, circle.radius * camera.px_per_mm, INK_LINE, layout.ui)
+        center = camera.snapped(*circle.center)
+        radius = circle.radius * camera.px_per_mm
+        page = page_px(camera, session.artwork.page_mm)
+        dashed_circle(view, center, radius, page, INK_LINE, DASH_ON_BENCH, layout.ui)
         draw_rulers(surface, self._texts, layout, camera, session.datum_mm)
+
+
+def page_px(camera: Camera, page_mm: tuple[float, float]) -> pygame.Rect:
+    """Where the page is in the view."""
+    left, top = camera.snapped(0.0, 0.0)
+    right, bottom = camera.snapped(*page_mm)
+    return pygame.Rect(left, top, max(1, right - left), max(1, bottom - top))
 
 
 def _draw_page(
@@ -83,9 +108,7 @@ def _draw_page(
     datum_mm: tuple[float, float],
     layout: Layout,
 ) -> None:
-    left, top = camera.snapped(0.0, 0.0)
-    right, bottom = camera.snapped(*page_mm)
-    page = pygame.Rect(left, top, max(1, right - left), max(1, bottom - top))
+    page = page_px(camera, page_mm)
     seen = page.clip(view.get_rect().inflate(40, 40))
     shadow = seen.move(layout.px(4), layout.px(4))
     view.fill(PAGE_SHADOW, shadow)

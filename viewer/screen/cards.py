@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import pygame
 
+from viewer.press.cups import EXAMPLE_CUPS
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts
@@ -76,8 +77,9 @@ class CupRow:
 
 @dataclass(frozen=True)
 class CupsContent:
-    """All cups."""
+    """All cups. ``is_example``: they are the example set, not the shop's own."""
 
+    is_example: bool
     rows: tuple[CupRow, ...]
 
 
@@ -142,7 +144,7 @@ def _file_content(frame: Frame) -> FileContent:
     session = frame.session
     assert session is not None
     fit, artwork = session.fit, session.artwork
-    page = f"{artwork.page_mm[0]:.4g} \u00d7 {artwork.page_mm[1]:.4g} mm page"
+    page = f"page {artwork.page_mm[0]:.4g} \u00d7 {artwork.page_mm[1]:.4g}"
     source = f"{artwork.scale_source} \u00b7 {page}"
     if session.scale != 1:
         source = f"scaled {100 * session.scale:.1f} % here \u00b7 {page}"
@@ -175,7 +177,8 @@ def _cups_content(frame: Frame) -> CupsContent:
                 is_chosen=index == session.cup_index,
             )
         )
-    return CupsContent(tuple(rows))
+    cups = tuple(c.cup for c in session.fit.cups)
+    return CupsContent(cups == EXAMPLE_CUPS, tuple(rows))
 
 
 def field_values(frame: Frame) -> tuple[FieldRow, ...]:
@@ -184,11 +187,21 @@ def field_values(frame: Frame) -> tuple[FieldRow, ...]:
     assert session is not None
     right, back = session.offset_mm
     return (
-        FieldRow("right", "cup left\u2013right", signed(right, 2), "mm"),
-        FieldRow("back", "cup front\u2013back", signed(back, 2), "mm"),
+        FieldRow(
+            "right", "cup left\u2013right", signed(right, 2), _side(right, "mm right", "mm left")
+        ),
+        FieldRow(
+            "back", "cup front\u2013back", signed(back, 2), _side(back, "mm back", "mm front")
+        ),
         FieldRow("angle", "angle", signed(session.placement.turn_deg, 1), "\u00b0"),
         FieldRow("scale", "scale", down(100 * session.scale, 1), "%"),
     )
+
+
+def _side(value_mm: float, positive: str, negative: str) -> str:
+    if float(f"{value_mm:.2f}") == 0:
+        return "mm"
+    return positive if value_mm > 0 else negative
 
 
 def _placement_content(frame: Frame) -> PlacementContent:
@@ -289,7 +302,8 @@ def _draw_cups(content: CupsContent, layout: Layout, texts: Texts) -> Card:
     row_height = px(51)
     card = _blank(layout, px(36) + row_height * len(content.rows) + px(6))
     texts.where = "card:cups"
-    _title(card.surface, layout, texts, "Cups", "bar: now \u00b7 tick: best, in mm")
+    title = "Cups, an example set" if content.is_example else "Cups"
+    _title(card.surface, layout, texts, title, "bar: now \u00b7 tick: best")
     width = card.surface.get_width()
     for index, row in enumerate(content.rows):
         box = pygame.Rect(px(6), px(34) + index * row_height, width - px(12), row_height - px(1))
@@ -325,8 +339,12 @@ def _draw_cup_row(
     texts.draw(surface, row.now, now_box, px(14), TEXT, bold=True, align="right")
     best_box = pygame.Rect(right - now_width, box.y + px(20), now_width, px(17))
     texts.draw(surface, row.best, best_box, px(12), dim, align="right")
-    _draw_bar(surface, row, pygame.Rect(box.x + px(8), box.bottom - px(10), box.width - px(16),
-                                        px(6)), layout)
+    _draw_bar(
+        surface,
+        row,
+        pygame.Rect(box.x + px(8), box.bottom - px(10), box.width - px(16), px(6)),
+        layout,
+    )
 
 
 def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: Layout) -> None:
@@ -356,17 +374,17 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     card = _blank(layout, px(36) + px(30) * 4 + px(17) * len(lines) + px(54))
     surface = card.surface
     texts.where = "card:placement"
-    _title(surface, layout, texts, "Placement", "from the ink\u2019s middle, + right, + back")
+    _title(surface, layout, texts, "Placement", "from the ink\u2019s middle")
     y = px(36)
     field_x = px(14) + px(112)
     for row in content.fields:
         label_box = pygame.Rect(px(14), y, px(110), px(26))
         texts.draw(surface, row.label, label_box, px(13), TEXT_SOFT)
-        box = pygame.Rect(field_x, y, px(104), px(25))
+        box = pygame.Rect(field_x, y, px(92), px(25))
         editing = content.editing if content.editing and content.editing.name == row.name else None
         draw_field(surface, box, row.value, editing, layout, texts)
-        unit_box = pygame.Rect(box.right + px(7), y, px(34), px(26))
-        texts.draw(surface, row.unit, unit_box, px(13), TEXT_DIM)
+        unit_box = pygame.Rect(box.right + px(7), y, px(62), px(26))
+        texts.draw(surface, row.unit, unit_box, px(12), TEXT_DIM)
         card.hits.append((f"field:{row.name}", box))
         y += px(30)
         if editing is not None:
@@ -377,8 +395,9 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     y += px(8)
     gap = px(8)
     button_width = (width - 2 * gap) // 3
-    for index, (name, label) in enumerate((("best", "Best fit"), ("centre", "Centre"),
-                                           ("undo", "Undo"))):
+    for index, (name, label) in enumerate(
+        (("best", "Best fit"), ("centre", "Centre"), ("undo", "Undo"))
+    ):
         box = pygame.Rect(px(14) + index * (button_width + gap), y, button_width, px(30))
         is_off = name == "undo" and not content.can_undo
         rounded(surface, box, px(5), BUTTON_MAIN if name == "best" else BUTTON)

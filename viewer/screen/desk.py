@@ -124,9 +124,7 @@ class Desk:
         self.escape_job()
         self.notice = None
         self.editing = None
-        self.job = LoadJob(
-            self._opener, path, options, self._cups, self._tolerance_mm, self._wake
-        )
+        self.job = LoadJob(self._opener, path, options, self._cups, self._tolerance_mm, self._wake)
         self.job.start()
 
     def open_dropped(self, path: str) -> None:
@@ -205,7 +203,10 @@ class Desk:
             return
         self._asked = self._sharp_key()
         self._sharpener.ask(
-            self._picture, self.session.loaded, self.camera, self.session.scale,
+            self._picture,
+            self.session.loaded,
+            self.camera,
+            self.session.scale,
             self.layout.view.size,
         )
 
@@ -215,7 +216,10 @@ class Desk:
             return
         self._asked = self._sharp_key()
         self.sharp = draw_sharp(
-            self._picture, self.session.loaded, self.camera, self.session.scale,
+            self._picture,
+            self.session.loaded,
+            self.camera,
+            self.session.scale,
             self.layout.view.size,
         )
 
@@ -416,9 +420,9 @@ class Desk:
             return
         if self._press_notice(pos):
             return
-        if self.editing is not None and self.editing.name in entry.FIELD_ORDER:
-            if not self._apply_editing():
-                self.editing = None
+        in_panel = self.editing is not None and self.editing.name in entry.FIELD_ORDER
+        if in_panel and not self._apply_editing():
+            self.editing = None
         name = self.painter.panel.hit(pos)
         if name is not None:
             if button == 1:
@@ -437,9 +441,12 @@ class Desk:
         if close.inflate(8, 8).collidepoint(pos):
             self.notice = None
             self.editing = None
-        elif field is not None and field.collidepoint(pos):
-            if self.editing is None or self.editing.name != self.notice.field:
-                self.edit_field(self.notice.field)
+        elif (
+            field is not None
+            and field.collidepoint(pos)
+            and (self.editing is None or self.editing.name != self.notice.field)
+        ):
+            self.edit_field(self.notice.field)
         return True
 
     def _press(self, name: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import pygame
 
@@ -20,41 +21,42 @@ class Layout:
         """A measure of the 1600 x 1000 layout at the present size."""
         return max(1, round(value * self.ui))
 
-    @property
+    @cached_property
     def ruler_px(self) -> int:
         """Thickness of both rulers."""
         return self.px(24)
 
-    @property
+    @cached_property
     def panel(self) -> pygame.Rect:
         """The column of cards at the right."""
         width = self.px(332)
         return pygame.Rect(self.size[0] - width, 0, width, self.size[1])
 
-    @property
+    @cached_property
     def status(self) -> pygame.Rect:
         """The line at the bottom."""
         height = self.px(32)
         return pygame.Rect(0, self.size[1] - height, self.panel.x, height)
 
-    @property
+    @cached_property
     def strip(self) -> pygame.Rect:
         """The curve of clearance against angle."""
         height = self.px(112)
         return pygame.Rect(0, self.status.y - height, self.panel.x, height)
 
-    @property
+    @cached_property
     def bench(self) -> pygame.Rect:
         """Rulers and view together."""
         return pygame.Rect(0, 0, self.panel.x - self.px(8), self.strip.y)
 
-    @property
+    @cached_property
     def view(self) -> pygame.Rect:
         """Where page and cups are seen."""
         bench, ruler = self.bench, self.ruler_px
         return pygame.Rect(ruler, ruler, bench.width - ruler, bench.height - ruler)
 
 
+@lru_cache(maxsize=8)
 def layout_for(size: tuple[int, int]) -> Layout:
     """The layout of a window; sizes below 640 x 400 are laid out as that."""
     width, height = max(640, size[0]), max(400, size[1])

@@ -148,8 +148,13 @@ class LoadJob:
         cups, tolerance_mm = self._args
         try:
             opened = open_now(
-                self._opener, self.path, self.options, cups, tolerance_mm,
-                self._report, self._cancelled.is_set,
+                self._opener,
+                self.path,
+                self.options,
+                cups,
+                tolerance_mm,
+                self._report,
+                self._cancelled.is_set,
             )
         except BrimcheckError as error:
             self.error = error

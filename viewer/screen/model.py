@@ -12,6 +12,7 @@ from viewer.press.cups import Cup
 
 MIN_SCALE = 0.01
 MAX_SCALE = 100.0
+STEPS_PER_MM = 100
 
 
 @dataclass(frozen=True)
@@ -41,8 +42,8 @@ class Session:
 
     @property
     def datum_mm(self) -> tuple[float, float]:
-        """The ink's middle: the center of its width and height, a page point."""
-        return middle_of(self.fit.ink_bounds)
+        """The ink's middle: the center of its width and height, on a settable step."""
+        return settable(middle_of(self.fit.ink_bounds))
 
     @property
     def offset_mm(self) -> tuple[float, float]:
@@ -63,6 +64,15 @@ def middle_of(bounds: Bounds) -> tuple[float, float]:
     return (bounds.x0 + bounds.x1) / 2, (bounds.y0 + bounds.y1) / 2
 
 
+def settable(point_mm: tuple[float, float]) -> tuple[float, float]:
+    """The nearest point that can be set: steps of 0.01 mm.
+
+    What is judged is then what the window shows, and not a hair beside it.
+    """
+    x, y = (round(v * STEPS_PER_MM) / STEPS_PER_MM for v in point_mm)
+    return x, y
+
+
 def start_session(artwork: Artwork, cups: Sequence[Cup], setup_tolerance_mm: float) -> Session:
     """The first session of a file: the cup over the ink's middle, artwork not turned.
 
@@ -73,7 +83,7 @@ def start_session(artwork: Artwork, cups: Sequence[Cup], setup_tolerance_mm: flo
     for number, cup_fit in enumerate(fit.cups):
         if fit.smallest_cup is not None and cup_fit.cup == fit.smallest_cup:
             index = number
-    placement = Placement(middle_of(fit.ink_bounds), 0.0)
+    placement = Placement(settable(middle_of(fit.ink_bounds)), 0.0)
     return Session(artwork, 1.0, artwork, fit, index, placement)
 
 
@@ -85,8 +95,9 @@ def with_cup(session: Session, index: int) -> Session:
 
 
 def with_center(session: Session, center_mm: tuple[float, float]) -> Session:
-    """Put the cup's center on a page point."""
-    return replace(session, placement=Placement(center_mm, session.placement.turn_deg))
+    """Put the cup's center on the settable point nearest to a page point."""
+    turn = session.placement.turn_deg
+    return replace(session, placement=Placement(settable(center_mm), turn))
 
 
 def with_offset(session: Session, right_mm: float, back_mm: float) -> Session:

@@ -77,17 +77,16 @@ def draw_notice(
     texts.draw(surface, notice.label, label, px(13), TEXT_SOFT)
     draw_field(surface, field, "", mine, layout, texts, align="left")
     if notice.field != "path":
-        hint = pygame.Rect(field.right + px(10), field.y, box.right - field.right - px(20),
-                           field.height)
+        hint = pygame.Rect(
+            field.right + px(10), field.y, box.right - field.right - px(20), field.height
+        )
         texts.draw(surface, "e.g. 62.5 mm or 2 1/2 in, then Enter", hint, px(12), TEXT_SOFT)
     if error:
         line = pygame.Rect(box.x + px(38), field.bottom + px(2), box.width - px(76), px(18))
         texts.draw(surface, error, line, px(12), VERDICT_TEXT["outside"])
 
 
-def draw_loading(
-    surface: pygame.Surface, loading: Loading, layout: Layout, texts: Texts
-) -> None:
+def draw_loading(surface: pygame.Surface, loading: Loading, layout: Layout, texts: Texts) -> None:
     """A progress bar in the middle of the bench."""
     px = layout.px
     box = pygame.Rect(0, 0, px(420), px(98))

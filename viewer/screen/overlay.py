@@ -100,9 +100,7 @@ class OverlayPainter:
         self._rings.draw(surface, place.center, place.ring)
         if highlight is not None:
             in_view = (place.center[0] - view.x, place.center[1] - view.y)
-            highlight.draw(
-                surface, view.topleft, in_view, place.ring.image_px, place.ring.inner_px
-            )
+            highlight.draw(surface, view.topleft, in_view, place.ring.image_px, place.ring.inner_px)
         self._center_cross(surface, layout, place)
         self._travel(surface, layout, place)
         self._knob(surface, layout, place)
@@ -130,9 +128,7 @@ class OverlayPainter:
             inner = box.inflate(-2 * layout.px(6), 0)
             self._texts.draw(surface, name, inner, layout.px(12), TEXT, align="center")
 
-    def _center_cross(
-        self, surface: pygame.Surface, layout: Layout, place: OverlayPlace
-    ) -> None:
+    def _center_cross(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
         x, y = place.center
         arm = layout.px(8)
         for color, grow in ((TEXT, 1), (INK_LINE, 0)):
@@ -154,8 +150,11 @@ class OverlayPainter:
             back = (tip[0] - way * ux * head, tip[1] - way * uy * head)
             polygon(
                 surface,
-                [tip, (back[0] - uy * wide, back[1] + ux * wide),
-                 (back[0] + uy * wide, back[1] - ux * wide)],
+                [
+                    tip,
+                    (back[0] - uy * wide, back[1] + ux * wide),
+                    (back[0] + uy * wide, back[1] - ux * wide),
+                ],
                 MARK,
             )
         size = layout.px(12)
@@ -236,9 +235,7 @@ def pill_boxes(
         if index == session.cup_index:
             continue
         radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
-        width = max(
-            layout.px(34), texts.width(cup_fit.cup.name, layout.px(12)) + 2 * layout.px(10)
-        )
+        width = max(layout.px(34), texts.width(cup_fit.cup.name, layout.px(12)) + 2 * layout.px(10))
         box = pygame.Rect(0, 0, width, layout.px(20))
         for angle in PILL_ANGLES_DEG:
             x, y = place.toward(angle, radius)

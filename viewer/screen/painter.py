@@ -65,7 +65,9 @@ class Painter:
         session, camera = frame.session, frame.camera
         if session is not None and camera is not None:
             placed = frame.placed[session.cup_index]
-            self._overlay.draw(surface, layout, session, placed, camera, self._bench.highlight)
+            # Nothing to hatch where all ink is clear.
+            highlight = self._bench.highlight() if placed.clearance_mm < 0 else None
+            self._overlay.draw(surface, layout, session, placed, camera, highlight)
         elif frame.loading is None:
             draw_empty(surface, layout, self.texts)
         surface.set_clip(layout.view)

@@ -29,8 +29,10 @@ class Panel:
         changed = layout != self._layout or [c for c, _ in self._cards] != wanted
         if changed:
             self._cards = [
-                (content, kept[content] if content in kept else draw_card(content, layout,
-                                                                         self._texts))
+                (
+                    content,
+                    kept[content] if content in kept else draw_card(content, layout, self._texts),
+                )
                 for content in wanted
             ]
             self._layout = layout

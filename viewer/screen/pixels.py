@@ -45,8 +45,9 @@ def write_pixels(surface: pygame.Surface, packed: NDArray[np.uint32]) -> None:
 def premultiplied(rgba: NDArray[np.uint8]) -> pygame.Surface:
     """A straight-alpha picture (h, w, 4) as a surface for premultiplied drawing."""
     height, width = rgba.shape[:2]
-    straight = pygame.image.frombuffer(np.ascontiguousarray(rgba), (width, height), "RGBA")
-    return straight.premul_alpha()
+    # The byte order of the window: any other is drawn twenty times slower.
+    data = rgba[..., (2, 1, 0, 3)].tobytes()
+    return pygame.image.frombuffer(data, (width, height), "BGRA").premul_alpha()
 
 
 def indexed_surface(codes: NDArray[np.uint8], palette: tuple[Rgb, ...]) -> pygame.Surface:
@@ -67,3 +68,17 @@ def empty_indexed(width: int, height: int, palette: tuple[Rgb, ...]) -> pygame.S
     surface.set_colorkey(0)
     surface.fill(0)
     return surface
+
+
+def copy_indexed(target: pygame.Surface, source: pygame.Surface, at: tuple[int, int]) -> None:
+    """Copy one 8-bit surface onto another, code by code, cut to the target."""
+    box = source.get_rect(topleft=at).clip(target.get_rect())
+    if box.width <= 0 or box.height <= 0:
+        return
+    to = pygame.surfarray.pixels2d(target)
+    of = pygame.surfarray.pixels2d(source)
+    x, y = box.x - at[0], box.y - at[1]
+    # Transposed, whole rows lie together in memory.
+    part = of.T[y : y + box.height, x : x + box.width]
+    to.T[box.top : box.bottom, box.left : box.right] = part
+    del to, of, part

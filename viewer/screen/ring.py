@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pygame
 from numpy.typing import NDArray
 
 from viewer.screen.pixels import PREMULTIPLIED, alpha_surface, pack, write_pixels
-from viewer.screen.theme import ORANGE, RING, RING_EDGE, SKY, Rgb
+from viewer.screen.theme import MARGIN_BAND, RING, RING_EDGE, SKY, Rgb
 
 STEPS_PER_PX = 8
 WHOLE_RING_LIMIT_PX = 1000
@@ -45,7 +46,7 @@ class _Band:
 def _bands(size: RingSize) -> tuple[_Band, ...]:
     half = size.line_px / 2
     return (
-        _Band(size.image_px, size.inner_px, ORANGE, 0.17),
+        _Band(size.image_px, size.inner_px, MARGIN_BAND, 0.19),
         _Band(size.inner_px, size.outer_px, RING, 0.88),
         _line(size.image_px, half, SKY),
         _line(size.inner_px, half * 0.8, RING_EDGE),
@@ -63,7 +64,7 @@ class RingLookup:
     def __init__(self, bands: tuple[_Band, ...], surface: pygame.Surface) -> None:
         self.first_px = max(0.0, min(b.from_px for b in bands) - 1.5)
         self.last_px = max(b.to_px for b in bands) + 1.5
-        count = int(math.ceil((self.last_px - self.first_px) * STEPS_PER_PX)) + 2
+        count = math.ceil((self.last_px - self.first_px) * STEPS_PER_PX) + 2
         distance = self.first_px + np.arange(count) / STEPS_PER_PX
         color = np.zeros((count, 3))
         alpha = np.zeros(count)
@@ -96,18 +97,14 @@ class RingPainter:
         self._lookups: OrderedDict[RingSize, RingLookup] = OrderedDict()
         self._part: tuple[tuple[object, ...], pygame.Surface] | None = None
 
-    def draw(
-        self, surface: pygame.Surface, center_px: tuple[int, int], size: RingSize
-    ) -> None:
+    def draw(self, surface: pygame.Surface, center_px: tuple[int, int], size: RingSize) -> None:
         """Draw the cup around a corner of pixels, within the surface's clip."""
         if size.outer_px > WHOLE_RING_LIMIT_PX:
             self._draw_part(surface, center_px, size)
             return
         ring = self._whole_ring(size)
         half = ring.get_width() // 2
-        surface.blit(
-            ring, (center_px[0] - half, center_px[1] - half), special_flags=PREMULTIPLIED
-        )
+        surface.blit(ring, (center_px[0] - half, center_px[1] - half), special_flags=PREMULTIPLIED)
 
     def _lookup(self, size: RingSize, surface: pygame.Surface) -> RingLookup:
         if size not in self._lookups:
@@ -121,7 +118,7 @@ class RingPainter:
         if found is not None:
             self._whole.move_to_end(size)
             return found
-        half = int(math.ceil(size.outer_px + size.line_px)) + 2
+        half = math.ceil(size.outer_px + size.line_px) + 2
         ring = alpha_surface(2 * half, 2 * half)
         along = np.arange(half, dtype=np.float32) + np.float32(0.5)
         quarter = self._lookup(size, ring).of(along, along)
@@ -153,9 +150,16 @@ class RingPainter:
         surface.blit(self._part[1], box, special_flags=PREMULTIPLIED)
 
 
-def disc(radius_px: float, fill: Rgb, edge: Rgb | None = None, edge_px: float = 0) -> pygame.Surface:
+def _stamps(dot: pygame.Surface, corners: list[list[int]]) -> Any:
+    # pygame's own type for this argument leaves out that the area may be None.
+    return [(dot, (x, y), None, PREMULTIPLIED) for x, y in corners]
+
+
+def disc(
+    radius_px: float, fill: Rgb, edge: Rgb | None = None, edge_px: float = 0
+) -> pygame.Surface:
     """A small smooth disc, premultiplied; its center is the surface's middle corner."""
-    half = int(math.ceil(radius_px)) + 2
+    half = math.ceil(radius_px) + 2
     surface = alpha_surface(2 * half, 2 * half)
     bands = [_Band(-2.0, radius_px, fill, 1.0)]
     if edge is not None:
@@ -197,7 +201,7 @@ class DottedCircles:
             & (places[:, 1] < clip.bottom + half)
         )
         corners = np.floor(places[seen] - half + 0.5).astype(int).tolist()
-        surface.blits([(dot, corner, None, PREMULTIPLIED) for corner in corners], False)
+        surface.blits(_stamps(dot, corners), False)
 
     def _places(self, radius_px: float, step_px: float) -> NDArray[np.float64]:
         key = (radius_px, step_px)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 import pygame
 import pygame.gfxdraw
@@ -59,9 +60,7 @@ def polygon(surface: pygame.Surface, points: Sequence[Point], color: Rgb) -> Non
     pygame.gfxdraw.aapolygon(surface, whole, color)
 
 
-def line(
-    surface: pygame.Surface, start: Point, end: Point, width_px: float, color: Rgb
-) -> None:
+def line(surface: pygame.Surface, start: Point, end: Point, width_px: float, color: Rgb) -> None:
     """A smooth straight line with square ends."""
     length = math.hypot(end[0] - start[0], end[1] - start[1])
     if length == 0:
@@ -80,33 +79,6 @@ def line(
     polygon(surface, corners, color)
 
 
-def dashed_circle(
-    surface: pygame.Surface, center: Point, radius_px: float, color: Rgb, ui: float
-) -> None:
-    """A thin circle of dashes, where the surface's clip shows it."""
-    count = max(16, 2 * round(math.pi * radius_px / (7.0 * ui)))
-    if count > 4000:
-        return
-    clip = surface.get_clip().inflate(20, 20)
-    step = 2 * math.pi / count
-    for index in range(0, count, 2):
-        points = [
-            (
-                center[0] + radius_px * math.cos((index + part) * step),
-                center[1] + radius_px * math.sin((index + part) * step),
-            )
-            for part in (0.0, 0.6, 1.2)
-        ]
-        if clip.collidepoint(points[0]) or clip.collidepoint(points[2]):
-            pygame.draw.aalines(surface, color, False, points)
-            if ui >= 1.5:
-                inner = [
-                    (x + (center[0] - x) / radius_px, y + (center[1] - y) / radius_px)
-                    for x, y in points
-                ]
-                pygame.draw.aalines(surface, color, False, inner)
-
-
 @lru_cache(maxsize=64)
 def verdict_sign(verdict: str, size_px: int, color: Rgb) -> pygame.Surface:
     """A check, an exclamation mark, a cross or a question mark; drawn, not a letter."""
@@ -120,7 +92,7 @@ def verdict_sign(verdict: str, size_px: int, color: Rgb) -> pygame.Surface:
 
     def stroke(*points: Point) -> None:
         placed = [at(*p) for p in points]
-        for a, b in zip(placed, placed[1:], strict=False):
+        for a, b in pairwise(placed):
             pygame.draw.line(surface, color, a, b, width)
         for p in placed:
             pygame.draw.circle(surface, color, p, width // 2)
@@ -134,7 +106,15 @@ def verdict_sign(verdict: str, size_px: int, color: Rgb) -> pygame.Surface:
         stroke((0.5, 0.14), (0.5, 0.58))
         pygame.draw.circle(surface, color, at(0.5, 0.84), round(width * 0.65))
     else:
-        stroke((0.3, 0.3), (0.36, 0.18), (0.5, 0.13), (0.65, 0.18), (0.7, 0.32), (0.62, 0.45),
-               (0.5, 0.54), (0.5, 0.62))
+        stroke(
+            (0.3, 0.3),
+            (0.36, 0.18),
+            (0.5, 0.13),
+            (0.65, 0.18),
+            (0.7, 0.32),
+            (0.62, 0.45),
+            (0.5, 0.54),
+            (0.5, 0.62),
+        )
         pygame.draw.circle(surface, color, at(0.5, 0.85), round(width * 0.65))
     return pygame.transform.smoothscale(surface.premul_alpha(), (size_px, size_px))

@@ -19,7 +19,8 @@ CAUTIONS = (
 HINTS = (
     "drag the ring to move it \u00b7 drag its knob to turn it \u00b7 wheel zooms"
     " \u00b7 arrow keys nudge 0.1 mm \u00b7 F1 shows every key",
-    "drag the ring or its knob \u00b7 wheel zooms \u00b7 arrow keys nudge \u00b7 F1 shows every key",
+    "drag the ring or its knob \u00b7 wheel zooms \u00b7 arrow keys nudge"
+    " \u00b7 F1 shows every key",
     "drag the ring \u00b7 wheel zooms \u00b7 F1 shows every key",
     "F1 shows every key",
 )

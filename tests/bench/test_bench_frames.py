@@ -1,0 +1,122 @@
+"""Frame times of drag, pan and zoom at 1600 x 1000, software rendering, 600 dpi artwork."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import time
+from collections.abc import Callable
+
+import numpy as np
+import pygame
+import pytest
+from numpy.typing import NDArray
+
+from viewer.artwork.model import Artwork, InkRule, LoadOptions, Outline
+from viewer.press.cups import EXAMPLE_CUPS
+from viewer.screen.desk import Desk
+from viewer.screen.loader import Opened, open_now
+from viewer.screen.model import with_cup
+
+os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
+
+PAGE_MM = (150.0, 100.0)
+BUDGET_MS = 16.7
+FACTOR = float(os.environ.get("BENCH_FACTOR", "1"))
+"""Above 1 on machines that share their cores with other work."""
+
+
+class _Picture:
+    """A disc of ink with a lobed edge, drawn as a page at any magnification."""
+
+    def draw(
+        self, x0_mm: float, y0_mm: float, px_per_mm: float, width_px: int, height_px: int
+    ) -> NDArray[np.uint8]:
+        x = (np.arange(width_px, dtype=np.float32) + 0.5) / px_per_mm + x0_mm - 75
+        y = (np.arange(height_px, dtype=np.float32) + 0.5) / px_per_mm + y0_mm - 50
+        radius = np.hypot(x[None, :], y[:, None])
+        angle = np.arctan2(y[:, None], x[None, :])
+        ink = radius < 36 + 3 * np.sin(9 * angle)
+        rgba = np.zeros((height_px, width_px, 4), np.uint8)
+        rgba[ink] = (23, 50, 77, 255)
+        return rgba
+
+    def close(self) -> None:
+        pass
+
+
+class _Opener:
+    def load(self, path: str, options: LoadOptions, progress: object, cancelled: object) -> Artwork:
+        angle = np.linspace(0, 2 * np.pi, 1500, endpoint=False)
+        hull = np.stack([75 + 38 * np.cos(angle), 50 - 38 * np.sin(angle)], axis=1)
+        return Artwork(
+            path, "0" * 64, "image", PAGE_MM, "600 per inch", "transparent",
+            Outline(hull, 0.03), 4000.0, InkRule(),
+        )  # fmt: skip
+
+    def picture(self, artwork: Artwork) -> _Picture:
+        return _Picture()
+
+
+@pytest.fixture(scope="module")
+def opened() -> Opened:
+    return open_now(_Opener(), "lobes.png", LoadOptions(), EXAMPLE_CUPS, 0.5)
+
+
+def _times_ms(opened: Opened, events: Callable[[int], list[pygame.event.Event]]) -> list[float]:
+    pygame.display.init()
+    surface = pygame.display.set_mode((1600, 1000))
+    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, _Opener())
+    desk.show(opened)
+    # A cup that is too small: the hatch has work to do in every frame.
+    desk.change(lambda session: with_cup(session, 1))
+    desk.sharpen_now()
+    desk.painter.draw(surface, desk.frame())
+    times = []
+    for number in range(200):
+        start = time.perf_counter()
+        for event in events(number):
+            desk.handle(event)
+        pygame.display.update(desk.painter.draw(surface, desk.frame()))
+        times.append(1000 * (time.perf_counter() - start))
+    desk.close()
+    return times[5:]
+
+
+def _report(name: str, times: list[float]) -> float:
+    p99 = sorted(times)[int(0.99 * len(times))]
+    print(f"\n{name}: median {statistics.median(times):.1f} ms, p99 {p99:.1f} ms")
+    return p99
+
+
+def _event(kind: int, **values: object) -> pygame.event.Event:
+    return pygame.event.Event(kind, values)
+
+
+def _drag(button: int, start: tuple[int, int]) -> Callable[[int], list[pygame.event.Event]]:
+    def events(number: int) -> list[pygame.event.Event]:
+        if number == 0:
+            return [_event(pygame.MOUSEBUTTONDOWN, pos=start, button=button)]
+        x = start[0] + round(90 * np.sin(number / 9))
+        y = start[1] + round(60 * np.cos(number / 7)) - 60
+        return [_event(pygame.MOUSEMOTION, pos=(x, y), rel=(1, 1), buttons=(1, 0, 0))]
+
+    return events
+
+
+def test_drag_frame(opened: Opened) -> None:
+    assert _report("drag", _times_ms(opened, _drag(1, (640, 430)))) <= BUDGET_MS * FACTOR
+
+
+def test_pan_frame(opened: Opened) -> None:
+    assert _report("pan", _times_ms(opened, _drag(2, (640, 430)))) <= 2 * BUDGET_MS * FACTOR
+
+
+def test_zoom_frame(opened: Opened) -> None:
+    def events(number: int) -> list[pygame.event.Event]:
+        if number == 0:
+            return [_event(pygame.MOUSEMOTION, pos=(700, 400), rel=(0, 0), buttons=(0, 0, 0))]
+        steps = 1 if number // 8 % 2 == 0 else -1
+        return [_event(pygame.MOUSEWHEEL, x=0, y=steps, precise_y=float(steps))]
+
+    assert _report("zoom", _times_ms(opened, events)) <= 3 * BUDGET_MS * FACTOR

@@ -1,0 +1,323 @@
+"""What is drawn: incremental against fresh, text in its boxes, hatch, ring, snapshot."""
+
+from __future__ import annotations
+
+import os
+import random
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pygame
+import pygame.surfarray
+import pytest
+
+from viewer.artwork.model import Artwork, ArtworkWarning, LoadOptions, Progress
+from viewer.errors import BrimcheckError
+from viewer.press.cups import EXAMPLE_CUPS, Cup
+from viewer.screen import model, theme
+from viewer.screen.app import coalesced, run
+from viewer.screen.artwork_layer import ink_codes
+from viewer.screen.cards import contents
+from viewer.screen.desk import Desk
+from viewer.screen.highlight import PALETTE, Highlight
+from viewer.screen.loader import open_now
+from viewer.screen.overlay import overlay_place
+from viewer.screen.painter import Painter
+from viewer.screen.pixels import indexed_surface
+from viewer.screen.ring import RingPainter, RingSize
+from viewer.screen.snapshot import write_snapshot
+from viewer.screen.text import PlacedText
+from viewer.screen.viewstate import Editing, Loading, Notice
+
+if TYPE_CHECKING:
+    from tests.screen.conftest import FakeOpener, Hand
+
+SIZES = [(1100, 700), (1600, 1000), (3840, 2160)]
+
+
+def pixels(surface: pygame.Surface) -> np.ndarray:  # type: ignore[type-arg]
+    return pygame.surfarray.array3d(surface)
+
+
+# --- incremental drawing --------------------------------------------------------
+
+
+def _random_event(hand: Hand, rng: random.Random) -> None:
+    def spot() -> tuple[int, int]:
+        return rng.randrange(hand.desk.size[0]), rng.randrange(hand.desk.size[1])
+
+    def near_center() -> tuple[int, int]:
+        session, camera = hand.desk.session, hand.desk.camera
+        assert session is not None
+        assert camera is not None
+        x, y = overlay_place(session, camera, hand.desk.layout).center
+        return x + rng.randint(-60, 60), y + rng.randint(-60, 60)
+
+    ctrl, shift = pygame.KMOD_LCTRL, pygame.KMOD_LSHIFT
+    keys = [
+        (pygame.K_b, 0), (pygame.K_c, 0), (pygame.K_r, 0), (pygame.K_UP, shift),
+        (pygame.K_RIGHT, 0), (pygame.K_q, 0), (pygame.K_e, shift), (pygame.K_TAB, 0),
+        (pygame.K_1, 0), (pygame.K_5, 0), (pygame.K_z, ctrl), (pygame.K_y, ctrl),
+        (pygame.K_f, 0), (pygame.K_F1, 0), (pygame.K_ESCAPE, 0), (pygame.K_RETURN, 0),
+        (pygame.K_MINUS, 0), (pygame.K_o, ctrl), (pygame.K_BACKSPACE, 0),
+    ]  # fmt: skip
+    kind = rng.randrange(8)
+    if kind == 0:
+        hand.drag(near_center(), spot())
+    elif kind == 1:
+        hand.drag(spot(), spot(), rng.choice((1, 2)))
+    elif kind == 2:
+        hand.wheel(spot(), rng.choice((-2, -1, 1, 2)))
+    elif kind == 3:
+        hand.click(spot())
+    elif kind == 4:
+        hand.type(rng.choice(("1", "2,5", "x", "-")))
+    elif kind == 5 and rng.random() < 0.2:
+        width, height = rng.choice(((1600, 1000), (1280, 800), (1000, 640)))
+        hand.send(pygame.VIDEORESIZE, w=width, h=height, size=(width, height))
+        hand.show()
+    else:
+        hand.key(*rng.choice(keys))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_after_any_events_the_frame_equals_a_fresh_one(hand: Hand, seed: int) -> None:
+    rng = random.Random(seed)
+    for number in range(60):
+        _random_event(hand, rng)
+        if number % 12 == 11:
+            fresh = pygame.Surface(hand.desk.size)
+            Painter().draw(fresh, hand.desk.frame())
+            different = np.argwhere((pixels(fresh) != pixels(hand.surface)).any(axis=2))
+            assert len(different) == 0, f"after {number} events, first at {different[0]}"
+
+
+def test_the_comparison_can_fail(hand: Hand) -> None:
+    fresh = pygame.Surface(hand.desk.size)
+    Painter().draw(fresh, hand.desk.frame())
+    hand.key(pygame.K_RIGHT, pygame.KMOD_LSHIFT)
+    assert (pixels(fresh) != pixels(hand.surface)).any()
+
+
+def test_a_drag_draws_only_what_changed(hand: Hand) -> None:
+    hand.key(pygame.K_UP)
+    frame = hand.desk.frame()
+    assert hand.desk.painter.draw(hand.surface, frame) == []
+    hand.desk.change(lambda s: model.moved(s, 1, 0))
+    changed = hand.desk.painter.draw(hand.surface, hand.desk.frame())
+    assert changed == [hand.desk.layout.panel, hand.desk.layout.bench]
+
+
+# --- text -----------------------------------------------------------------------
+
+
+class _WarningOpener:
+    def __init__(self, inner: FakeOpener) -> None:
+        self._inner = inner
+
+    def load(
+        self, path: str, options: LoadOptions, progress: Progress | None, cancelled: object
+    ) -> Artwork:
+        from dataclasses import replace
+
+        artwork = self._inner.load(path, options, progress, None)
+        warnings = (
+            ArtworkWarning("text", "text is drawn with a font of this computer", True),
+            ArtworkWarning("speck", "a speck of 0.10 mm at (12.00, 40.00) mm decides the circle"),
+        )
+        return replace(artwork, warnings=warnings)
+
+    def picture(self, artwork: Artwork) -> object:
+        return self._inner.picture(artwork)
+
+
+MANY_CUPS = (*EXAMPLE_CUPS, Cup("82.5", 82.5), Cup("101.625", 101.625))
+
+
+def _texts_of(desk: Desk, variant: str) -> list[PlacedText]:
+    from dataclasses import replace
+
+    frame = desk.frame()
+    if variant == "help":
+        frame = replace(frame, is_help_open=True)
+    elif variant == "notice":
+        long = "/jobs/harbour/a-rather-long-name-for-a-pennant.svg: holds no physical size;" * 2
+        frame = replace(
+            frame,
+            notice=Notice(long, True, "width", "width of the ink"),
+            editing=Editing("width", "12,x", 4, "width '12,x' is not a length", False),
+        )
+    elif variant == "loading":
+        frame = replace(frame, loading=Loading("pennant.svg", "comparing both renderers", 0.4))
+    elif variant == "error":
+        error = "cup left-right 'two and a bit' is not a length; write it like 48, 12,5 mm or 1/2 in"
+        frame = replace(frame, editing=Editing("right", "two and a bit", 13, error, False))
+    painter = Painter()
+    painter.texts.log = log = []
+    painter.draw(pygame.Surface(desk.size), frame)
+    return log
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("variant", ["plain", "help", "notice", "loading", "error", "outside"])
+def test_no_text_is_cut_or_leaves_its_box_or_meets_another(
+    opener: FakeOpener, size: tuple[int, int], variant: str
+) -> None:
+    with_warnings = _WarningOpener(opener)
+    desk = Desk(size, MANY_CUPS, 0.5, with_warnings)  # type: ignore[arg-type]
+    desk.show(open_now(with_warnings, "/jobs/harbour-pennant.svg", LoadOptions(), MANY_CUPS, 0.5))  # type: ignore[arg-type]
+    if variant == "outside":
+        desk.change(lambda s: model.with_offset(s, -123.45, -234.56))
+    log = _texts_of(desk, variant)
+    assert len(log) > 60
+    for placed in log:
+        assert not placed.is_cut, placed
+        # The letters' own box; its height may exceed a tight line by the font's leading.
+        assert placed.box.left <= placed.rect.left, placed
+        assert placed.rect.right <= placed.box.right, placed
+    for where in {p.where for p in log if p.where.startswith("card:")}:
+        mine = [p for p in log if p.where == where]
+        for index, one in enumerate(mine):
+            for other in mine[index + 1 :]:
+                meets = one.rect.inflate(0, -6).colliderect(other.rect.inflate(0, -6))
+                assert not meets, (one, other)
+    desk.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_card_can_be_reached_by_scrolling(opener: FakeOpener, size: tuple[int, int]) -> None:
+    desk = Desk(size, MANY_CUPS, 0.5, opener)
+    desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), MANY_CUPS, 0.5))
+    surface = pygame.Surface(size)
+    desk.painter.draw(surface, desk.frame())
+    assert desk.painter.panel.card_boxes()[0].top >= 0
+    pointer = (desk.layout.panel.centerx, desk.layout.panel.centery)
+    desk.handle(pygame.event.Event(pygame.MOUSEMOTION, pos=pointer, rel=(0, 0), buttons=(0, 0, 0)))
+    desk.handle(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=-99, precise_y=-99.0))
+    desk.painter.draw(surface, desk.frame())
+    assert desk.painter.panel.card_boxes()[-1].bottom <= size[1]
+    desk.close()
+
+
+def test_text_contrast() -> None:
+    for color in (theme.TEXT, theme.TEXT_SOFT):
+        for ground in (theme.CARD, theme.CARD_ROW, theme.STRIP, theme.WINDOW, theme.PILL):
+            assert theme.contrast(color, ground) >= 4.5, (color, ground)
+    assert theme.contrast(theme.TEXT_DIM, theme.CARD) >= 4.5
+    assert theme.contrast(theme.TEXT, theme.BUTTON_MAIN) >= 4.5
+    assert theme.contrast(theme.TEXT, theme.BUTTON) >= 4.5
+    for color in theme.VERDICT_TEXT.values():
+        assert theme.contrast(color, theme.CARD_ROW) >= 4.5, color
+    for color in theme.VERDICT_BAR.values():
+        assert theme.contrast(color, theme.TRACK) >= 3, color
+    for ground in (theme.PAGE, theme.BENCH):
+        assert theme.contrast(theme.MARK, ground) >= 3, ground
+
+
+def test_published_contrast_values() -> None:
+    # WCAG 2.2 SC 1.4.3: #767676 on white just passes.
+    assert theme.contrast((0x76, 0x76, 0x76), (255, 255, 255)) == pytest.approx(4.5422, abs=1e-4)
+
+
+def test_every_verdict_is_told_by_word_and_not_by_color_alone() -> None:
+    assert set(theme.VERDICT_TEXT) == set(theme.VERDICT_BAR)
+    assert len(set(theme.VERDICT_TEXT.values())) == 4
+
+
+def test_the_panel_names_the_example_set_and_a_blocking_warning_first(
+    opener: FakeOpener,
+) -> None:
+    with_warnings = _WarningOpener(opener)
+    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
+    desk.show(open_now(with_warnings, "/jobs/p.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))  # type: ignore[arg-type]
+    texts = repr(contents(desk.frame()))
+    assert "is_example=True" in texts
+    assert texts.index("text is drawn") < texts.index("a speck of")
+    assert "cannot be sure" in texts
+    desk.close()
+
+
+# --- hatch and ring ---------------------------------------------------------------
+
+
+def test_hatch_is_exactly_the_ink_beyond_each_circle() -> None:
+    rng = np.random.default_rng(5)
+    codes = (rng.random((180, 240)) < 0.4).astype(np.uint8) * 2
+    target = pygame.Surface((240, 180))
+    target.fill((9, 9, 9))
+    Highlight(indexed_surface(codes, PALETTE), (0, 0), 6).draw(target, (0, 0), (110, 95), 50.0, 70.0)
+    drawn = (pixels(target).transpose(1, 0, 2) != 9).any(axis=2)
+    y, x = np.mgrid[0:180, 0:240]
+    distance = np.hypot(x + 0.5 - 110, y + 0.5 - 95)
+    assert (drawn == ((codes > 0) & (distance > 50))).all()
+    amber = (pixels(target).transpose(1, 0, 2) == theme.ORANGE).all(axis=2)
+    vermilion = (pixels(target).transpose(1, 0, 2) == theme.VERMILION).all(axis=2)
+    assert amber.any()
+    assert vermilion.any()
+    assert distance[amber].max() < 70 < distance[vermilion].min()
+    white = (pixels(target).transpose(1, 0, 2) == 255).all(axis=2)
+    assert white.any()  # on dark ink the hatch alternates with white
+
+
+@pytest.mark.parametrize("outer", [90.0, 1300.0])
+def test_ring_edges_are_where_they_should_be(outer: float) -> None:
+    surface = pygame.Surface((400, 60))
+    surface.fill(theme.PAGE)
+    size = RingSize(outer - 40, outer - 20, outer)
+    center = (200 - round(outer), 30)
+    RingPainter().draw(surface, center, size)
+    row = pixels(surface)[:, 30].astype(int)
+    x = np.arange(400)
+    offset = np.hypot(x + 0.5 - center[0], 0.5)
+    outside = offset > outer + 2
+    assert (row[outside] == theme.PAGE).all()
+    dark = np.flatnonzero(row.sum(axis=1) < 250)
+    # The dark line of the outer edge has its middle on the radius.
+    last = dark[dark > 190]
+    assert offset[last].mean() == pytest.approx(outer, abs=0.6)
+
+
+def test_ink_codes_tell_dark_from_light() -> None:
+    rgba = np.array([[[0, 0, 0, 0], [20, 40, 70, 255], [250, 240, 60, 255]]], np.uint8)
+    from viewer.artwork.model import InkRule
+
+    assert ink_codes(rgba, InkRule()).tolist() == [[0, 2, 1]]
+
+
+# --- events and snapshot ------------------------------------------------------------
+
+
+def test_runs_of_motion_count_once() -> None:
+    def motion(x: int) -> pygame.event.Event:
+        return pygame.event.Event(pygame.MOUSEMOTION, pos=(x, 0), rel=(1, 0), buttons=(1, 0, 0))
+
+    up = pygame.event.Event(pygame.MOUSEBUTTONUP, pos=(3, 0), button=1)
+    kept = coalesced([motion(1), motion(2), motion(3), up, motion(4), motion(5)])
+    assert [getattr(e, "pos", None) for e in kept] == [(3, 0), (3, 0), (5, 0)]
+
+
+def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_path: Path) -> None:
+    target = tmp_path / "out.png"
+    args = ("/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5, (1600, 1000))
+    write_snapshot(str(target), *args, opener)
+    desk.sharpen_now()
+    surface = pygame.Surface(desk.size)
+    Painter().draw(surface, desk.frame())
+    assert (pixels(pygame.image.load(str(target))) == pixels(surface)).all()
+    assert os.listdir(tmp_path) == ["out.png"]
+
+
+def test_snapshot_that_cannot_be_written(opener: FakeOpener, tmp_path: Path) -> None:
+    target = str(tmp_path / "nowhere" / "out.png")
+    args = ("/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5, (1600, 1000))
+    with pytest.raises(BrimcheckError) as caught:
+        write_snapshot(target, *args, opener)
+    assert target in caught.value.message
+    assert "\n" not in caught.value.message
+
+
+def test_snapshot_of_an_empty_bench(tmp_path: Path) -> None:
+    target = tmp_path / "empty.png"
+    assert run(None, LoadOptions(), EXAMPLE_CUPS, 0.5, snapshot=str(target), size=(1100, 700)) == 0
+    assert pygame.image.load(str(target)).get_size() == (1100, 700)
