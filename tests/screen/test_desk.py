@@ -212,6 +212,19 @@ def test_the_knob_turns_the_cup_and_the_artwork_the_other_way(hand: Hand) -> Non
     assert session(hand.desk).offset_mm == pytest.approx((0, 0))
 
 
+def test_escape_puts_a_drag_back_and_other_keys_wait(hand: Hand) -> None:
+    start = center_px(hand.desk)
+    hand.press(start)
+    hand.move((start[0] + 30, start[1]))
+    assert session(hand.desk).offset_mm[0] > 1
+    hand.key(pygame.K_b)
+    assert session(hand.desk).offset_mm[1] == pytest.approx(0)
+    hand.key(pygame.K_ESCAPE)
+    hand.release((start[0] + 30, start[1]))
+    assert session(hand.desk).offset_mm == pytest.approx((0, 0))
+    assert not hand.desk.history.can_undo
+
+
 @pytest.mark.parametrize("way", ["bench", "middle", "space"])
 def test_three_ways_to_pan(hand: Hand, way: str) -> None:
     before = hand.desk.camera
@@ -341,9 +354,7 @@ def finish(hand: Hand) -> None:
     hand.show()
 
 
-def test_a_dropped_file_opens_without_the_sizes_of_the_last(
-    hand: Hand, opener: FakeOpener
-) -> None:
+def test_a_dropped_file_opens_without_the_sizes_of_the_last(hand: Hand, opener: FakeOpener) -> None:
     hand.key(pygame.K_UP)
     hand.send(pygame.DROPFILE, file="/jobs/float.pdf")
     finish(hand)
@@ -358,7 +369,9 @@ def test_an_unreadable_file_is_told_and_the_old_artwork_stays(hand: Hand) -> Non
     finish(hand)
     assert session(hand.desk) is before
     assert hand.desk.notice is not None
-    assert hand.desk.notice.text == "/jobs/broken.svg: is not a picture; save it again as SVG or PDF"
+    assert (
+        hand.desk.notice.text == "/jobs/broken.svg: is not a picture; save it again as SVG or PDF"
+    )
     hand.key(pygame.K_ESCAPE)
     assert hand.desk.notice is None
 

@@ -11,6 +11,7 @@ import numpy as np
 import pygame
 import pygame.surfarray
 import pytest
+from numpy.typing import NDArray
 
 from viewer.artwork.model import Artwork, ArtworkWarning, LoadOptions, Progress
 from viewer.errors import BrimcheckError
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 SIZES = [(1100, 700), (1600, 1000), (3840, 2160)]
 
 
-def pixels(surface: pygame.Surface) -> np.ndarray:  # type: ignore[type-arg]
+def pixels(surface: pygame.Surface) -> NDArray[np.uint8]:
     return pygame.surfarray.array3d(surface)
 
 
@@ -151,10 +152,13 @@ def _texts_of(desk: Desk, variant: str) -> list[PlacedText]:
     elif variant == "loading":
         frame = replace(frame, loading=Loading("pennant.svg", "comparing both renderers", 0.4))
     elif variant == "error":
-        error = "cup left-right 'two and a bit' is not a length; write it like 48, 12,5 mm or 1/2 in"
+        error = (
+            "cup left-right 'two and a bit' is not a length; write it like 48, 12,5 mm or 1/2 in"
+        )
         frame = replace(frame, editing=Editing("right", "two and a bit", 13, error, False))
     painter = Painter()
-    painter.texts.log = log = []
+    log: list[PlacedText] = []
+    painter.texts.log = log
     painter.draw(pygame.Surface(desk.size), frame)
     return log
 
@@ -210,7 +214,7 @@ def test_text_contrast() -> None:
     for color in theme.VERDICT_TEXT.values():
         assert theme.contrast(color, theme.CARD_ROW) >= 4.5, color
     for color in theme.VERDICT_BAR.values():
-        assert theme.contrast(color, theme.TRACK) >= 3, color
+        assert theme.contrast(color, theme.BAR_TRACK) >= 3, color
     for ground in (theme.PAGE, theme.BENCH):
         assert theme.contrast(theme.MARK, ground) >= 3, ground
 
@@ -246,7 +250,9 @@ def test_hatch_is_exactly_the_ink_beyond_each_circle() -> None:
     codes = (rng.random((180, 240)) < 0.4).astype(np.uint8) * 2
     target = pygame.Surface((240, 180))
     target.fill((9, 9, 9))
-    Highlight(indexed_surface(codes, PALETTE), (0, 0), 6).draw(target, (0, 0), (110, 95), 50.0, 70.0)
+    Highlight(indexed_surface(codes, PALETTE), (0, 0), 6).draw(
+        target, (0, 0), (110, 95), 50.0, 70.0
+    )
     drawn = (pixels(target).transpose(1, 0, 2) != 9).any(axis=2)
     y, x = np.mgrid[0:180, 0:240]
     distance = np.hypot(x + 0.5 - 110, y + 0.5 - 95)

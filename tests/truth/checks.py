@@ -14,7 +14,7 @@ from viewer.artwork.model import Artwork, LoadOptions
 from viewer.fit import fit_artwork
 from viewer.press.cups import Cup
 
-from .shapes import Drawing, reach_outside, smallest_circle
+from .shapes import Drawing, Shape, reach_outside, smallest_circle
 
 COUNT = int(os.environ.get("BRIMCHECK_TRUTH_N", "60"))
 NUMERIC_MM = 2e-6
@@ -33,14 +33,26 @@ def cairo_present() -> bool:
     return True
 
 
-def promised_mm(file_format: str) -> float:
-    """The uncertainty promised for ink that is locally wide enough."""
+def promised_mm(drawing: Drawing, file_format: str) -> float:
+    """The uncertainty promised for ink that is locally wide enough.
+
+    A PDF with stroked curves is promised to 0.03 mm only: pdfium turns the ends of such
+    strokes by its flattening (3.4 px at any zoom), and cannot be asked for more pixels
+    than 32,000 across the page.
+    """
+    if file_format == "pdf" and any(_strokes_a_curve(shape) for shape in drawing.shapes):
+        return 0.03
     return 0.05 if file_format == "svg" and not cairo_present() else 0.01
 
 
-def clear_mm(file_format: str) -> float:
+def _strokes_a_curve(shape: Shape) -> bool:
+    curved = any(kind != "L" for contour in shape.contours for kind, _points in contour.pieces)
+    return shape.stroke is not None and curved
+
+
+def clear_mm(drawing: Drawing, file_format: str) -> float:
     """Beyond this true clearance a verdict has to be given."""
-    return 3 * promised_mm(file_format)
+    return 3 * promised_mm(drawing, file_format)
 
 
 def measure(path: Path, data: bytes, options: LoadOptions) -> Artwork:
@@ -72,9 +84,9 @@ def place_faults(drawing: Drawing, artwork: Artwork, numeric_mm: float = NUMERIC
     return faults
 
 
-def precision_faults(artwork: Artwork) -> list[str]:
+def precision_faults(drawing: Drawing, artwork: Artwork) -> list[str]:
     """Complaints about an uncertainty above the promise."""
-    u, promised = artwork.outline.uncertainty_mm, promised_mm(artwork.format)
+    u, promised = artwork.outline.uncertainty_mm, promised_mm(drawing, artwork.format)
     return [f"uncertainty {u:.5f} above {promised}"] if u > promised else []
 
 
@@ -97,7 +109,7 @@ class Verdicts:
 def judge_near_limit(drawing: Drawing, artwork: Artwork, tally: Verdicts) -> None:
     """Ask for three cups whose true clearance is within 0.5 mm, and book the answers."""
     rng = random.Random(drawing.seed + 17)
-    clear = clear_mm(artwork.format)
+    clear = clear_mm(drawing, artwork.format)
     diameter = 2 * drawing.radius_mm
     clearances = [rng.uniform(-0.5, 0.5), rng.uniform(-0.1, 0.1), rng.uniform(-0.04, 0.04)]
     cups = [cup_for(diameter + 2 * c, f"c{i}") for i, c in enumerate(clearances)]
@@ -131,7 +143,7 @@ def contradicts(verdict: str, m: float, h: float) -> bool:
 
 def all_faults(drawing: Drawing, artwork: Artwork, moves: bool) -> list[str]:
     """Everything that is wrong with one measurement inside the promise."""
-    faults = size_faults(drawing, artwork) + precision_faults(artwork)
+    faults = size_faults(drawing, artwork) + precision_faults(drawing, artwork)
     return faults if moves else faults + place_faults(drawing, artwork)
 
 

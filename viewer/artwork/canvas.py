@@ -152,9 +152,7 @@ class ResvgCanvas:
             f'preserveAspectRatio="none">{self._inner}</svg>'
         )
         # Without dpi=96 every length in mm, cm, in or pt silently becomes zero.
-        png = self._resvg.svg_to_bytes(
-            svg_string=text, dpi=96.0, skip_system_fonts=not self._fonts
-        )
+        png = self._resvg.svg_to_bytes(svg_string=text, dpi=96.0, skip_system_fonts=not self._fonts)
         with Image.open(io.BytesIO(bytes(png))) as image:
             rgba = np.asarray(image.convert("RGBA"))
         if rgba.shape[:2] != (height, width):

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from viewer.artwork.formats.sniff import find_artwork_files
 from viewer.artwork.measure import (
     Findings,
     VectorJob,
@@ -30,6 +31,8 @@ from viewer.artwork.pool import CancelCheck
 from viewer.artwork.scale import ink_scale, require_positive
 from viewer.artwork.source import PX_PER_MM, OpenFile, open_file
 from viewer.errors import ArtworkError, BrimcheckError, SizeUnknownError
+
+__all__ = ["find_artwork_files", "load_artwork"]
 
 MAX_PAGE_MM = 20_000.0
 _OTHER_PX_PER_INCH = 72.0
@@ -88,6 +91,7 @@ def _load_vector(
         options=options,
         scale=1.0 if scale is None else scale,
         max_coordinate_mm=most,
+        stroked_curves=any(f.get("stroked_curves", False) for f in opened.facts.values()),
         progress=progress,
         cancelled=cancelled,
         deadline=deadline_after(options.time_budget_s),
@@ -144,9 +148,7 @@ def _check_page(page_mm: tuple[float, float], scale: float) -> None:
         )
 
 
-def _scale_by_ink(
-    job: VectorJob, options: LoadOptions
-) -> tuple[Findings, float, float, str]:
+def _scale_by_ink(job: VectorJob, options: LoadOptions) -> tuple[Findings, float, float, str]:
     """Measure once to learn the ink's size, then again as finely as the result needs."""
     first = measure_vector(job)
     scale, source = ink_scale(first.main.hull_mm, options)

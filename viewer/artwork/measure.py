@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -48,10 +49,14 @@ PRECISIONS = {
     # (Cairo); resvg samples in quarters and may lose a corner's tip.
     "cairo": Precision(220.0, 0.5),
     # pdfium moves edges of upright boxes by up to a pixel and thickens hairlines.
-    "pdf": Precision(250.0, 1.2, centers=True),
-    "resvg": Precision(42.0, 0.5),
+    "pdf": Precision(240.0, 1.2, centers=True),
+    "resvg": Precision(54.0, 1.1),
 }
-_PDF_REACH_PX = 31_000.0
+_RESVG_FINE = Precision(330.0, 1.85)
+"""Where resvg's numbers count against cairo's: as fine as cairo, at a price."""
+_PDF_CURVE_EDGE_PX = 3.5
+"""pdfium turns the end of a stroked curve by its flattening: seen 3.4 px, at any zoom."""
+_PDF_REACH_PX = 31_800.0
 _COARSE_PX_PER_MM = 10.0
 _COARSE_TOTAL_PX = 60_000_000
 _LONE_TOTAL_PX = 15_000_000
@@ -71,6 +76,7 @@ class VectorJob:
     finer: float = 1.0
     """How much finer than usual, where a later sum enlarges the error."""
     max_coordinate_mm: float = 0.0
+    stroked_curves: bool = False
     progress: Progress | None = None
     cancelled: CancelCheck | None = None
     deadline: float = math.inf
@@ -111,6 +117,12 @@ class _Measuring:
         self.warnings: list[ArtworkWarning] = []
         self.alternatives: list[tuple[ArtworkWarning, str, Measured]] = []
         self.specks: list[Speck] = []
+        self._first_fine: tuple[Worker, Measured] | None = None
+
+    def _resvg_step(self, worker: Worker) -> Precision | None:
+        """As fine as cairo where both exist and differ; coarser where resvg is alone."""
+        both = len(self.job.workers) > 1 and worker.kind == "resvg"
+        return _RESVG_FINE if both else None
 
     def run(self) -> Findings:
         job = self.job
@@ -131,7 +143,11 @@ class _Measuring:
         worker, masks, area = self._decide(drawn, grid, rules)
         mask, holes = self._treat_specks(masks[0], grid)
         rule = rules[0]
-        main = self._fine(worker, mask, grid, rule, holes)
+        kept = self._first_fine
+        if kept is not None and kept[0] is worker and mask is masks[0]:
+            main = kept[1]
+        else:
+            main = self._fine(worker, mask, grid, rule, holes, self._resvg_step(worker))
         main = self._second_readings(main, worker, masks, mask, grid, rules, paper, holes)
         self._note_thin(main)
         return Findings(
@@ -203,6 +219,11 @@ class _Measuring:
         area = (rect[2] - rect[0]) * (rect[3] - rect[1])
         total = _COARSE_TOTAL_PX
         k = min(_COARSE_PX_PER_MM * job.scale, math.sqrt(total / area))
+        if job.workers[0].kind == "pdf":
+            # A coarse pixel that is a whole number of the finest ones pdfium can be asked for.
+            longest = max(rect[2] - rect[0], rect[3] - rect[1]) + 4.0 / k
+            finest = _PDF_REACH_PX / longest
+            k = finest / math.ceil(finest / k)
         return grid_over(rect, max(k, 0.02 * job.scale))
 
     def _look_around(self, reach: float) -> Rect | None:
@@ -267,7 +288,12 @@ class _Measuring:
                 if excess > worst:
                     worst, where = excess, (float(at[0]), float(at[1]))
         if worst <= math.sqrt(2.0) * grid.pixel_mm * 1.001:
-            return trusted[0] if trusted else drawn[0]
+            if trusted:
+                return trusted[0]
+            fine = self._compare_finer(drawn, grid, rules[0])
+            if fine is None:
+                return drawn[0]
+            worst, where = fine
         place = f"near ({where[0]:.1f}, {where[1]:.1f}) mm" if where != (0.0, 0.0) else "in places"
         size = f"by {worst * self.job.scale:.2f} mm " if math.isfinite(worst) else ""
         text = f"two renderers draw different ink, {size}{place}"
@@ -287,6 +313,37 @@ class _Measuring:
                 measured = self._fine(other[0], other[1][0], grid, rules[0], [])
                 self.alternatives.append((warning, f"as {other[0].kind} draws it", measured))
         return chosen
+
+    def _compare_finer(
+        self, drawn: list[tuple[Worker, list[Mask], float]], grid: Grid, rule: InkRule
+    ) -> tuple[float, tuple[float, float]] | None:
+        """How far the renderers differ beyond what their pixels explain, and where; or None.
+
+        A coarse pixel hides what would matter at the ring, a wrongly mitered corner for
+        one; so the second renderer draws the deciding places as well, at its own step.
+        """
+        checker = drawn[1]
+        with ThreadPoolExecutor(1) as pool:
+            first = pool.submit(self._fine, drawn[0][0], drawn[0][1][0], grid, rule, [])
+            try:
+                second = self._fine(checker[0], checker[1][0], grid, rule, [], quiet=True)
+            except RenderError as error:
+                self._warn("renderer-failed", f"{error.message}; nothing confirms the other", True)
+                return None
+            finally:
+                self._first_fine = None
+            try:
+                self._first_fine = (drawn[0][0], first.result())
+            except RenderError:
+                return None  # said where the fine picture is used
+        hulls = self._first_fine[1], second
+        allowed = hulls[0].uncertainty_mm + hulls[1].uncertainty_mm
+        worst, where = 0.0, (0.0, 0.0)
+        for a, b in (hulls, hulls[::-1]):
+            excess, at = hull_excess(a.hull_mm, b.hull_mm)
+            if excess > max(worst, allowed):
+                worst, where = excess, (float(at[0]), float(at[1]))
+        return (worst, where) if worst > 0.0 else None
 
     # -- specks, white, paper, the page's edge --------------------------------
 
@@ -422,12 +479,23 @@ class _Measuring:
     # -- fine -------------------------------------------------------------------
 
     def _fine(
-        self, worker: Worker, mask: Mask, grid: Grid, rule: InkRule, holes: list[Rect]
+        self,
+        worker: Worker,
+        mask: Mask,
+        grid: Grid,
+        rule: InkRule,
+        holes: list[Rect],
+        wanted: Precision | None = None,
+        *,
+        quiet: bool = False,
     ) -> Measured:
-        base = PRECISIONS[worker.kind]
+        base = wanted or PRECISIONS[worker.kind]
         fine = base.px_per_mm * self.job.scale * self.job.finer
         if worker.kind == "pdf":
             # pdfium bends paths that reach further than 32,000 pixels from the window.
+            if self.job.stroked_curves:
+                base = replace(base, edge_px=_PDF_CURVE_EDGE_PX)
+                fine *= 2.0
             fine = min(fine, self._whole_ratio(_PDF_REACH_PX / self._content_mm(grid), grid))
         precision = replace(base, px_per_mm=fine)
         measured = Refiner(
@@ -438,7 +506,7 @@ class _Measuring:
             precision,
             holes_mm=holes,
             deadline=self.job.deadline,
-            tick=lambda f: self._tick("measuring", 0.6 + 0.4 * f),
+            tick=(lambda _f: None) if quiet else lambda f: self._tick("measuring", 0.6 + 0.4 * f),
             cancelled=self.job.cancelled,
         ).run()
         if not measured.complete:
@@ -456,7 +524,7 @@ class _Measuring:
     @staticmethod
     def _whole_ratio(px_per_mm: float, grid: Grid) -> float:
         """Rounded down to a whole multiple of the coarse picture's."""
-        return max(1, math.floor(px_per_mm / grid.px_per_mm)) * grid.px_per_mm
+        return max(1, math.floor(px_per_mm / grid.px_per_mm + 1e-9)) * grid.px_per_mm
 
     def _float32_mm(self, kind: str) -> float:
         """Single-precision coordinates of resvg and pdfium, two roundings each."""

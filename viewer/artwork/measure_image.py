@@ -30,9 +30,7 @@ _COARSE_MM = 0.1
 Box = tuple[int, int, int, int]
 
 
-def load_image(
-    opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None
-) -> Artwork:
+def load_image(opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None) -> Artwork:
     """Measure an opened picture."""
     return _ImageMeasuring(opened, options, cancelled).run()
 

@@ -11,6 +11,7 @@ import math
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -153,7 +154,7 @@ class _Band:
     def __init__(self, mask: Mask) -> None:
         self.mask = mask
         hull = convex_hull(mask_extent_points(mask))
-        rows = np.arange(mask.shape[0]) + 0.5
+        rows = np.arange(mask.shape[0], dtype=np.float64) + 0.5
         self.left, self.right = _inset_interval(hull, rows, _DEPTH_PX)
 
     def is_deep(self, y: int, x: int) -> bool:
@@ -181,7 +182,7 @@ class _Band:
 
 
 def _inset_interval(
-    hull: Points, rows: NDArray[np.float64], depth: float
+    hull: Points, rows: NDArray[np.floating[Any]], depth: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Per row the x interval deeper than ``depth`` inside a convex hull; empty: left > right."""
     low = np.full(len(rows), -np.inf)

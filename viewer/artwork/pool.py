@@ -81,7 +81,7 @@ class Worker:
         assert stream is not None
         self._pending += 1
         with contextlib.suppress(OSError, ValueError):  # its death shows at `receive`
-            write_message(stream, {"op": op, **header}, blob)  # type: ignore[arg-type]
+            write_message(stream, {"op": op, **header}, blob)
 
     def receive(self, cancelled: CancelCheck | None = None) -> tuple[dict[str, Any], bytes]:
         """The answer to the oldest open question.
@@ -179,9 +179,7 @@ def rule_json(rule: InkRule) -> dict[str, Any]:
     return asdict(rule)
 
 
-def unpack_masks(
-    blob: bytes, count: int, shape: tuple[int, int]
-) -> list[NDArray[np.bool_]]:
+def unpack_masks(blob: bytes, count: int, shape: tuple[int, int]) -> list[NDArray[np.bool_]]:
     """Packed bits of ``count`` masks of one shape, back into boolean arrays."""
     size = (shape[0] * shape[1] + 7) // 8
     if len(blob) != count * size:

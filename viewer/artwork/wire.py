@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import json
 import struct
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 _HEAD = struct.Struct("<II")
 MAX_BLOB_BYTES = 256 * 1024 * 1024
 
 
-def write_message(stream: BinaryIO, header: dict[str, Any], blob: bytes = b"") -> None:
+def write_message(stream: IO[bytes], header: dict[str, Any], blob: bytes = b"") -> None:
     """Write one message and flush it."""
     text = json.dumps(header).encode()
     stream.write(_HEAD.pack(len(text), len(blob)))
@@ -24,7 +24,7 @@ def write_message(stream: BinaryIO, header: dict[str, Any], blob: bytes = b"") -
     stream.flush()
 
 
-def read_message(stream: BinaryIO) -> tuple[dict[str, Any], bytes] | None:
+def read_message(stream: IO[bytes]) -> tuple[dict[str, Any], bytes] | None:
     """Read one message; None at the end of the stream or on a broken message."""
     head = _read_exactly(stream, _HEAD.size)
     if head is None:
@@ -43,7 +43,7 @@ def read_message(stream: BinaryIO) -> tuple[dict[str, Any], bytes] | None:
     return (header, blob) if isinstance(header, dict) else None
 
 
-def _read_exactly(stream: BinaryIO, count: int) -> bytes | None:
+def _read_exactly(stream: IO[bytes], count: int) -> bytes | None:
     parts: list[bytes] = []
     while count > 0:
         part = stream.read(count)

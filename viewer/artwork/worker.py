@@ -160,7 +160,7 @@ class Session:
             count += int(np.count_nonzero(mask))
             corners = mask_extent_points(mask)
             if len(corners):
-                parts.append(convex_hull(corners) + (0.0, float(top)))
+                parts.append(convex_hull(corners) + np.array([0.0, float(top)]))
         points = np.concatenate(parts) if parts else np.empty((0, 2))
         return {"ink_px": count}, points.tobytes()
 

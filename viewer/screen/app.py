@@ -19,7 +19,6 @@ from viewer.screen.snapshot import write_snapshot
 TITLE = "brimcheck"
 REST_MS = 160
 LOADING_MS = 80
-SMALLEST = (900, 600)
 WAKE = pygame.USEREVENT + 1
 
 
@@ -98,20 +97,28 @@ def _run_window(
     if path is not None:
         desk.open_file(path, options)
     try:
-        _loop(desk, surface)
+        _loop(desk)
     finally:
         desk.close()
     return 0
 
 
-def _loop(desk: Desk, surface: pygame.Surface) -> None:
+def _loop(desk: Desk) -> None:
     caption = TITLE
+    small: pygame.Surface | None = None
     while not desk.is_closed:
-        frame = desk.frame()
         surface = pygame.display.get_surface()
-        pygame.display.update(desk.painter.draw(_canvas(desk, surface), frame))
-        name = os.path.basename(desk.session.artwork.path) if desk.session else ""
-        wanted = f"{name} \u2013 {TITLE}" if name else TITLE
+        if surface.get_size() == desk.size:
+            small = None
+            pygame.display.update(desk.painter.draw(surface, desk.frame()))
+        else:
+            # Smaller than the least layout, or between two sizes: its corner is shown.
+            if small is None or small.get_size() != desk.size:
+                small = pygame.Surface(desk.size)
+            desk.painter.draw(small, desk.frame())
+            surface.blit(small, (0, 0))
+            pygame.display.flip()
+        wanted = _caption(desk)
         if wanted != caption:
             caption = wanted
             pygame.display.set_caption(caption)
@@ -119,11 +126,10 @@ def _loop(desk: Desk, surface: pygame.Surface) -> None:
         desk.poll()
 
 
-def _canvas(desk: Desk, surface: pygame.Surface) -> pygame.Surface:
-    """The window's surface; for windows smaller than the least layout a larger one."""
-    if surface.get_size() == desk.size:
-        return surface
-    return pygame.Surface(desk.size)
+def _caption(desk: Desk) -> str:
+    if desk.session is None:
+        return TITLE
+    return f"{os.path.basename(desk.session.artwork.path)} \u2013 {TITLE}"
 
 
 def _wait(desk: Desk) -> None:

@@ -16,6 +16,7 @@ from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts
 from viewer.screen.theme import (
+    BAR_TRACK,
     BUTTON,
     BUTTON_MAIN,
     CARD,
@@ -26,7 +27,6 @@ from viewer.screen.theme import (
     TEXT,
     TEXT_DIM,
     TEXT_SOFT,
-    TRACK,
     VERDICT_BAR,
     VERDICT_TEXT,
     Rgb,
@@ -349,7 +349,7 @@ def _draw_cup_row(
 
 def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: Layout) -> None:
     px = layout.px
-    rounded(surface, track, track.height // 2, TRACK)
+    rounded(surface, track, track.height // 2, BAR_TRACK)
     zero = track.centerx
     half = track.width / 2 - px(4)
     now = zero + round(row.bar_now * half)

@@ -250,7 +250,7 @@ COMMANDS: tuple[Command, ...] = (
         ((pygame.K_ESCAPE, 0),),
         lambda a: a.escape(),
         "Esc",
-        "leave a field or a message \u00b7 cancel reading",
+        "leave a field, message or drag \u00b7 cancel reading",
         FILE,
     ),
     Command("quit", ((pygame.K_q, CTRL),), lambda a: a.quit(), "Ctrl+Q", "close the window", FILE),

@@ -352,6 +352,11 @@ class Desk:
             self._is_space_down = True
             return
         command = command_for(key, mod)
+        if self._drag is not None:
+            # A key that changed the session now would be undone by the next motion.
+            if key == pygame.K_ESCAPE:
+                self._abandon_drag()
+            return
         if self.is_help_open:
             if command is not None and command.name in ("help", "escape", "quit"):
                 command.run(self)
@@ -522,6 +527,13 @@ class Desk:
             return
         if self.session.placement != drag.session.placement:
             self.history.remember(drag.session)
+
+    def _abandon_drag(self) -> None:
+        """Put everything back to where it was when the button went down."""
+        drag, self._drag = self._drag, None
+        if drag is not None:
+            self.session = drag.session
+            self.camera = drag.camera
 
     # --- wheel ---------------------------------------------------------------
 

@@ -25,7 +25,7 @@ EMPTY_LINE = "SVG, PDF, PNG, JPEG or TIFF \u00b7 or Ctrl+O and type its path"
 
 
 def _notice_lines(notice: Notice, layout: Layout, texts: Texts) -> list[str]:
-    width = min(layout.view.width - 2 * layout.px(40), layout.px(820)) - layout.px(60)
+    width = min(layout.view.width - 2 * layout.px(40), layout.px(820)) - layout.px(80)
     return texts.wrap(notice.text, width, layout.px(13.5))[:4]
 
 

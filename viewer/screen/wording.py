@@ -103,7 +103,7 @@ def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
     move = move_words(best.center_mm[0] - x, best.center_mm[1] - y)
     best_text = clearance(best.clearance_mm)
     if move:
-        lines = [f"move the cup {move}: {best_text}"]
+        lines = [f"move {move}: {best_text} mm"]
     else:
         lines = [f"the cup is at its best: {best_text} mm"]
     lines.append("the angle cannot help a round cup")

@@ -85,6 +85,7 @@ class PdfFile:
         self._pages, self._frame, self._warnings = self._inspect(page)
         self._open(page)
         self._content = self._content_box()
+        self._stroked_curves = self._has_stroked_curves()
         self._sheet = self._enlarge_page(page)
 
     def close(self) -> None:
@@ -112,6 +113,7 @@ class PdfFile:
             "warnings": [dict(warning) for warning in self._warnings],
             "content_mm": frame.box_mm(self._content) if self._content else None,
             "max_abs_coordinate_mm": largest * frame.mm_per_unit,
+            "stroked_curves": self._stroked_curves,
         }
 
     def draw(self, x0_mm: float, y0_mm: float, px_per_mm: float, w: int, h: int) -> Rgba:
@@ -223,6 +225,14 @@ class PdfFile:
             box = _union(box, found)
         return box
 
+    def _has_stroked_curves(self) -> bool:
+        """Whether any curve is stroked: pdfium draws the ends of such strokes less exactly."""
+        pdfium = _pdfium()
+        count = pdfium.FPDFPage_CountObjects(self._page)
+        return any(
+            _strokes_a_curve(pdfium.FPDFPage_GetObject(self._page, i), 0) for i in range(count)
+        )
+
     def _enlarge_page(self, page: int) -> Box:
         """Make the page a sheet that holds all content, upright, so nothing is cut off.
 
@@ -333,6 +343,31 @@ def _union(a: Box | None, b: Box | None) -> Box | None:
 
 
 # Extent of page objects
+
+
+def _strokes_a_curve(item: Any, depth: int) -> bool:
+    """Also true for what is nested too deep to be looked at."""
+    pdfium = _pdfium()
+    kind = pdfium.FPDFPageObj_GetType(item)
+    if kind == pdfium.FPDF_PAGEOBJ_FORM:
+        if depth > 12:
+            return True
+        count = pdfium.FPDFFormObj_CountObjects(item)
+        return any(
+            _strokes_a_curve(pdfium.FPDFFormObj_GetObject(item, i), depth + 1) for i in range(count)
+        )
+    if kind == pdfium.FPDF_PAGEOBJ_TEXT:
+        return bool(pdfium.FPDFTextObj_GetTextRenderMode(item) in (1, 2, 5, 6))
+    if kind != pdfium.FPDF_PAGEOBJ_PATH:
+        return False
+    fill, stroke = ctypes.c_int(), ctypes.c_int()
+    if not pdfium.FPDFPath_GetDrawMode(item, fill, stroke) or not stroke.value:
+        return False
+    return any(
+        pdfium.FPDFPathSegment_GetType(pdfium.FPDFPath_GetPathSegment(item, i))
+        == pdfium.FPDF_SEGMENT_BEZIERTO
+        for i in range(pdfium.FPDFPath_CountSegments(item))
+    )
 
 
 def _object_box(item: Any) -> Box | None:
