@@ -98,7 +98,8 @@ def _identify(path: str) -> tuple[str, str]:
     kind = sniff_format(head)
     if kind is None:
         raise ArtworkError(
-            f"{name}: not artwork this tool reads; give SVG, PDF, PNG, TIFF, JPEG, BMP, WebP or GIF",
+            f"{name}: not artwork this tool reads; "
+            "give SVG, PDF, PNG, TIFF, JPEG, BMP, WebP or GIF",
             code="not-artwork",
         )
     return kind, digest.hexdigest()
