@@ -53,7 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         _silence_stdout()
         return EXIT_BROKEN_PIPE
     except OSError as error:
-        return _complain(BrimcheckError(str(error)))
+        return _complain(BrimcheckError(f"cannot write the result: {error.strerror or error}"))
 
 
 def _run(argv: Sequence[str]) -> int:
@@ -185,12 +185,22 @@ def view(settings: Settings) -> int:
     if path is not None and os.path.isdir(path):
         raise UsageError(f"{path} is a folder: open one file, or run brimcheck check {path}")
     if settings.snapshot is not None:
+        _refuse_bad_picture_name(settings.snapshot, path)
         return _open_viewer(settings, path, settings.snapshot)
     if has_display(os.environ, sys.platform):
         return _open_viewer(settings, path, None)
     if path is None:
         raise UsageError("no display is available: give a FILE, or use brimcheck check FILE...")
     return _view_without_display(settings, path)
+
+
+def _refuse_bad_picture_name(snapshot: str, path: str | None) -> None:
+    """A picture must never take the place of artwork, nor hide under another ending."""
+    if not snapshot.lower().endswith(".png"):
+        raise UsageError(f"--snapshot {snapshot!r}: the picture is a PNG; give a name in .png")
+    same = path is not None and os.path.exists(snapshot) and os.path.exists(path)
+    if same and os.path.samefile(snapshot, str(path)):
+        raise UsageError(f"--snapshot {snapshot}: that is the artwork itself; give another name")
 
 
 def has_display(environ: Mapping[str, str], platform: str) -> bool:

@@ -62,7 +62,7 @@ def advise(
     lines.extend(_ways_out(largest_scale, none_scales, blocks))
     lines.extend(_speck_lines(specks))
     if not blocks:
-        lines.append("a round cup alone: turning cannot help")
+        lines.append("turning cannot help, as the cup is round")
     return tuple(lines)
 
 
@@ -83,6 +83,6 @@ def _speck_lines(specks: Sequence[Speck]) -> Iterator[str]:
     for speck in specks:
         x_mm, y_mm = speck.center_mm
         yield (
-            f"a speck of {format_up(speck.size_mm, 2)} mm at ({x_mm:.2f}, {y_mm:.2f}) mm"
+            f"a speck of at most {format_up(speck.size_mm, 1)} mm at ({x_mm:.2f}, {y_mm:.2f}) mm"
             " decides the size: leave it out if it is not meant to print"
         )

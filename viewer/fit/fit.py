@@ -316,12 +316,15 @@ def _disagrees(prepared: _Prepared, code: str | None, cup: Cup) -> bool:
 def _with_advice(fit: Fit, cup_fit: CupFit) -> CupFit:
     if cup_fit.verdict is Verdict.FITS and not cup_fit.tight:
         return cup_fit
-    others = [other for other in fit.cups if other.verdict is Verdict.FITS]
+    # Another cup helps only where it leaves more room than this one does.
+    others = [
+        other
+        for other in fit.cups
+        if other.verdict is Verdict.FITS and other.clearance_mm > cup_fit.clearance_mm
+    ]
     roomy = next((o for o in others if not o.tight), None)
     helper = (roomy if cup_fit.tight else None) or next(iter(others), None)
     lines = () if not cup_fit.tight else (tight_line(fit.setup_tolerance_mm),)
-    if helper is cup_fit:
-        return replace(cup_fit, advice=lines)
     return replace(cup_fit, advice=lines + _advice_lines(fit, cup_fit, helper))
 
 

@@ -74,6 +74,7 @@ class Cup:
             raise UsageError(
                 f"cup {self.name}: a ring of {self.ring_width_mm:g} mm and a margin of"
                 f" {self.margin} leave no image area"
+                " (with a decimal comma, put semicolons between cups: 60;82,5)"
             )
 
     @property

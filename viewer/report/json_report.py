@@ -97,6 +97,12 @@ def _cup(cup_fit: CupFit, with_curve: bool) -> dict[str, Any]:
     found: dict[str, Any] = {
         "name": cup.name,
         "diameter_mm": cup.diameter_mm,
+        "named_by": cup.named_by,
+        "ring_width_mm": cup.ring_width_mm,
+        "margin": {
+            "value": cup.margin.value,
+            "of": "named diameter" if cup.margin.is_fraction else "mm each side",
+        },
         "ring_inner_diameter_mm": cup.ring_inner_diameter_mm,
         "max_image_diameter_mm": cup.max_image_diameter_mm,
         "verdict": cup_fit.verdict.value,

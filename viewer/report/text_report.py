@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from viewer.errors import BrimcheckError
 from viewer.fit import CupFit, Fit, Verdict, scale_percent, verdict_words
+from viewer.press import EXAMPLE_CUPS
 from viewer.units import format_clearance_mm, format_down, format_up
 
 CAUTION = (
@@ -38,8 +39,11 @@ def error_to_text(path: str, error: BrimcheckError) -> str:
     """What stands in the place of a file that could not be read."""
     name = printable(path)
     message = printable(error.message)
+    base = name.replace("\\", "/").rpartition("/")[2]
     if message.startswith(name):
         return message
+    if base and message.startswith(f"{base}: "):
+        return f"{name}: {message[len(base) + 2 :]}"
     return f"{name}: {message}"
 
 
@@ -58,11 +62,9 @@ def _size_lines(fit: Fit) -> Iterator[str]:
     artwork = fit.artwork
     page_w, page_h = artwork.page_mm
     page = f"page {artwork.page} of {artwork.pages}, " if artwork.pages > 1 else ""
-    scale = artwork.options.scale
-    scaled = "" if scale == 1.0 else f", scaled to {scale * 100.0:.6g} %"
     yield (
         f"  page    {page}{page_w:.2f} x {page_h:.2f} mm"
-        f" (size from: {printable(artwork.scale_source)}{scaled})"
+        f" (size from: {printable(artwork.scale_source)})"
     )
     yield (
         f"  ink     {_up(fit.width_mm)} x {_up(fit.height_mm)} mm,"
@@ -87,7 +89,24 @@ def _table(fit: Fit) -> Iterator[str]:
         )
         yield ("  " + "  ".join(cells)).rstrip()
     yield "  (mm; clearance to the image circle; best centre from the page's left and top)"
+    yield f"  {_cups_line(fit)}"
     yield ""
+
+
+def _cups_line(fit: Fit) -> str:
+    """What was taken for granted of the cups."""
+    cups = [c.cup for c in fit.cups]
+    example = "an example set of cups" if tuple(cups) == EXAMPLE_CUPS else "cups as given"
+    first = cups[0]
+    margin = f"{first.margin} of the named diameter" if first.margin.is_fraction else (
+        f"{first.margin} each side from the ring"
+    )  # fmt: skip
+    limited = [c.name for c in cups if c.max_image_diameter_mm >= c.ring_inner_diameter_mm]
+    held = f"; at the ring itself: {', '.join(limited)}" if limited else ""
+    return (
+        f"({example}, named by the {first.named_by}; ring {first.ring_width_mm:g} mm,"
+        f" margin {margin}{held})"
+    )
 
 
 def _row(cup_fit: CupFit) -> tuple[str, ...]:
