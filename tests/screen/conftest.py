@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 os.environ["SDL_VIDEODRIVER"] = "dummy"
 
@@ -19,6 +20,7 @@ from viewer.artwork.model import (
     LoadOptions,
     Outline,
     Progress,
+    Reading,
 )
 from viewer.errors import ArtworkError, SizeUnknownError
 from viewer.press.cups import EXAMPLE_CUPS
@@ -76,8 +78,45 @@ def make_artwork(
     )
 
 
+def make_doubtful(path: str, options: LoadOptions) -> Artwork:
+    """A file in bare px with white beside other ink, as far as nobody has settled it."""
+    factor = 96 / (options.px_per_inch or 96.0)
+    plain = make_artwork(path, options=options)
+    warnings, readings = [], []
+    # Without its white the triangle is half as large, about its first corner.
+    small = TRIANGLE_MM[0] + (TRIANGLE_MM - TRIANGLE_MM[0]) / 2
+    hull = (small if options.white == "paper" else TRIANGLE_MM) * factor
+    if options.white is None:
+        warnings.append(
+            ArtworkWarning(
+                "white-unclear",
+                "white is painted beside other ink, further out: say --white ink"
+                " (it is printed) or --white paper (it is not)",
+                True,
+            )
+        )
+        outline = Outline(small * factor, 0.005)
+        readings.append(Reading("white-unclear", "with white as paper", outline))
+    if options.px_per_inch is None:
+        warnings.append(
+            ArtworkWarning("bare-px", "sized in bare px: say --px-per-inch 96 or 72", True)
+        )
+        outline = Outline(hull * 96 / 72, 0.005 * 96 / 72)
+        readings.append(Reading("bare-px", "with px at 72 per inch", outline))
+    return replace(
+        plain,
+        page_mm=(PAGE_MM[0] * factor, PAGE_MM[1] * factor),
+        outline=Outline(hull, 0.005),
+        warnings=tuple(warnings),
+        alternatives=tuple(readings),
+    )
+
+
 class FakeOpener:
-    """Reads "files" by their names: ``broken*`` and ``nosize*`` fail as real ones do."""
+    """Reads "files" by their names: ``broken*`` and ``nosize*`` fail as real ones do.
+
+    ``doubt*`` leaves white and px open.
+    """
 
     def __init__(self, before: Callable[[Callable[[], bool]], None] | None = None) -> None:
         self.before = before
@@ -101,6 +140,8 @@ class FakeOpener:
             raise ArtworkError(f"{path}: is not a picture; save it again as SVG or PDF")
         if name.startswith("nosize") and options.width_mm is None:
             raise SizeUnknownError(f"{path}: holds no size; give --width or --dpi")
+        if name.startswith("doubt"):
+            return make_doubtful(path, options)
         return make_artwork(path, options=options)
 
     def picture(self, artwork: Artwork) -> FakePicture:
@@ -117,6 +158,14 @@ def opener() -> FakeOpener:
 def desk(opener: FakeOpener) -> Iterator[Desk]:
     desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
     desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))
+    yield desk
+    desk.close()
+
+
+@pytest.fixture
+def doubtful(opener: FakeOpener) -> Iterator[Desk]:
+    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
+    desk.show(open_now(opener, "/jobs/doubt.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))
     yield desk
     desk.close()
 

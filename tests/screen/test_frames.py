@@ -62,6 +62,7 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         (pygame.K_1, 0), (pygame.K_5, 0), (pygame.K_z, ctrl), (pygame.K_y, ctrl),
         (pygame.K_f, 0), (pygame.K_F1, 0), (pygame.K_ESCAPE, 0), (pygame.K_RETURN, 0),
         (pygame.K_MINUS, 0), (pygame.K_o, ctrl), (pygame.K_BACKSPACE, 0),
+        (pygame.K_w, 0), (pygame.K_F3, 0), (pygame.K_F5, 0),
     ]  # fmt: skip
     kind = rng.randrange(8)
     if kind == 0:
@@ -82,14 +83,25 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         hand.key(*rng.choice(keys))
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_after_any_events_the_frame_equals_a_fresh_one(hand: Hand, seed: int) -> None:
+@pytest.mark.parametrize("seed", range(6))
+def test_after_any_events_the_frame_equals_a_fresh_one(
+    desk: Desk, doubtful: Desk, seed: int
+) -> None:
+    from tests.screen.conftest import Hand
+
+    hand = Hand(doubtful if seed % 2 else desk)
     rng = random.Random(seed)
     for number in range(60):
         _random_event(hand, rng)
+        if hand.desk.job is not None and rng.random() < 0.5:
+            hand.desk.job.wait(10)
+            hand.desk.poll()
         if number % 12 == 11:
+            # One frame for both: a file being read reports progress at any moment.
+            frame = hand.desk.frame()
+            hand.desk.painter.draw(hand.surface, frame)
             fresh = pygame.Surface(hand.desk.size)
-            Painter().draw(fresh, hand.desk.frame())
+            Painter().draw(fresh, frame)
             different = np.argwhere((pixels(fresh) != pixels(hand.surface)).any(axis=2))
             assert len(different) == 0, f"after {number} events, first at {different[0]}"
 

@@ -40,9 +40,10 @@ class Canvas(Protocol):
 class CairoCanvas:
     """CairoSVG drawn once into a recording, which then replays any window."""
 
-    # Cairo keeps paths in 1/256 of a unit: recording enlarged keeps that under 0.02 micrometre.
+    # Cairo keeps paths in 1/256 of a unit: recording enlarged keeps that far below a
+    # micrometer. Beyond some 2**16 units replaying a stroke fills the memory, so stay below.
     _ENLARGE = 64.0
-    _MAX_UNITS = 2.0**21
+    _MAX_UNITS = 2.0**15
 
     def __init__(self, inner: str, page_px: tuple[float, float]) -> None:
         if os.environ.get("BRIMCHECK_HIDE_CAIRO") == "1":

@@ -62,4 +62,6 @@ def _veiled_differs(rgba: Rgba, paper: tuple[int, int, int], tolerance: int) -> 
     alpha = rgba[:, 3:].astype(np.int32)
     # |alpha*c + (255-alpha)*p - 255*p| = alpha*|c-p|: exact in whole numbers.
     distance = alpha * np.abs(color - np.array(paper, dtype=np.int32))
-    return np.asarray((distance > 255 * tolerance).any(axis=1), dtype=np.bool_)
+    # A renderer's straight color is worked back from alpha * color, itself rounded.
+    rounding = 128 + alpha // 2
+    return np.asarray((distance > 255 * tolerance + rounding).any(axis=1), dtype=np.bool_)

@@ -28,7 +28,7 @@ from viewer.artwork.model import (
     Reading,
 )
 from viewer.artwork.pool import CancelCheck
-from viewer.artwork.scale import ink_scale, require_positive
+from viewer.artwork.scale import about_circle, ink_scale, own_scale, require_positive
 from viewer.artwork.source import PX_PER_MM, OpenFile, open_file
 from viewer.errors import ArtworkError, BrimcheckError, SizeUnknownError
 
@@ -179,15 +179,25 @@ def _assemble(
     extra_mm: float,
 ) -> Artwork:
     outline = _wider(scaled_outline(findings.main, scale), extra_mm)
-    readings = [scaled_reading(a, scale) for a in findings.alternatives]
+    factors = [
+        own_scale(outline.hull_mm / scale, a[2].hull_mm, scale, options)
+        for a in findings.alternatives
+    ]
+    readings = [
+        about_circle(scaled_reading(a, own), outline, own / scale)
+        for a, own in zip(findings.alternatives, factors, strict=True)
+    ]
     alternatives = [replace(r, outline=_wider(r.outline, extra_mm)) for r in readings]
     warnings = [*opened.warnings, *findings.warnings]
+    unused = unused_size_option(opened, options)
+    if unused is not None:
+        warnings.append(ArtworkWarning("option-unused", unused))
     svg = opened.svg
     ink_given = options.width_mm or options.height_mm or options.page_width_mm
     if svg is not None and svg.bare_px and not ink_given:
-        warning, reading = _bare_px(outline)
+        warning, larger = _bare_px([Reading("bare-px", "", outline), *alternatives])
         warnings.append(warning)
-        alternatives.append(reading)
+        alternatives += larger
     facts = next(iter(opened.facts.values()))
     return Artwork(
         path=opened.path,
@@ -210,6 +220,19 @@ def _assemble(
     )
 
 
+def unused_size_option(opened: OpenFile, options: LoadOptions) -> str | None:
+    """A sentence when a size option says nothing about this kind of file."""
+    if options.dpi is not None:
+        return f"--dpi has no effect on {opened.format.upper()}, which is not made of pixels"
+    if options.px_per_inch is None:
+        return None
+    if opened.svg is None:
+        return "--px-per-inch has no effect here: this file is not sized in px"
+    if "px" not in opened.svg.scale_source:
+        return "--px-per-inch has no effect here: this file gives its size in real units"
+    return None
+
+
 def _wider(outline: Outline, extra_mm: float) -> Outline:
     return replace(outline, uncertainty_mm=outline.uncertainty_mm + extra_mm)
 
@@ -224,7 +247,8 @@ def _shown_renderer(opened: OpenFile, findings: Findings, options: LoadOptions) 
     return kinds[0] if kinds else opened.format
 
 
-def _bare_px(outline: Outline) -> tuple[ArtworkWarning, Reading]:
+def _bare_px(readings: list[Reading]) -> tuple[ArtworkWarning, list[Reading]]:
+    """Each reading once more, larger: two doubts can hold at the same time."""
     factor = 96.0 / _OTHER_PX_PER_INCH
     warning = ArtworkWarning(
         "bare-px",
@@ -232,5 +256,7 @@ def _bare_px(outline: Outline) -> tuple[ArtworkWarning, Reading]:
         "third larger: say --px-per-inch 96 or 72, or give --width",
         True,
     )
-    larger = Outline(outline.hull_mm * factor, outline.uncertainty_mm * factor)
-    return warning, Reading("bare-px", "with px at 72 per inch", larger)
+    larger = [
+        Outline(r.outline.hull_mm * factor, r.outline.uncertainty_mm * factor) for r in readings
+    ]
+    return warning, [Reading("bare-px", "with px at 72 per inch", outline) for outline in larger]

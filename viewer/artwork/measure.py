@@ -38,7 +38,7 @@ from viewer.artwork.outline import (
 )
 from viewer.artwork.paper import PaperChoice, choose_paper
 from viewer.artwork.pool import CancelCheck, Worker
-from viewer.artwork.specks import CoarseSpeck, find_specks
+from viewer.artwork.specks import CoarseSpeck, find_specks, speck_runs
 from viewer.errors import ArtworkError, RenderError
 from viewer.geometry import convex_hull, hull_excess
 
@@ -58,8 +58,8 @@ _PDF_CURVE_EDGE_PX = 3.5
 """pdfium turns the end of a stroked curve by its flattening: seen 3.4 px, at any zoom."""
 _PDF_REACH_PX = 31_800.0
 _COARSE_PX_PER_MM = 10.0
-_COARSE_TOTAL_PX = 60_000_000
-_LONE_TOTAL_PX = 15_000_000
+_COARSE_TOTAL_PX = 16_000_000
+"""A3 at 10 pixels per mm; larger pages are looked over more coarsely, to bound memory."""
 
 
 @dataclass(frozen=True)
@@ -118,6 +118,7 @@ class _Measuring:
         self.alternatives: list[tuple[ArtworkWarning, str, Measured]] = []
         self.specks: list[Speck] = []
         self._first_fine: tuple[Worker, Measured] | None = None
+        self._doubt_mm = 0.0
 
     def _resvg_step(self, worker: Worker) -> Precision | None:
         """As fine as cairo where both exist and differ; coarser where resvg is alone."""
@@ -148,6 +149,7 @@ class _Measuring:
             main = kept[1]
         else:
             main = self._fine(worker, mask, grid, rule, holes, self._resvg_step(worker))
+        main = replace(main, uncertainty_mm=max(main.uncertainty_mm, self._doubt_mm))
         main = self._second_readings(main, worker, masks, mask, grid, rules, paper, holes)
         self._note_thin(main)
         return Findings(
@@ -200,7 +202,7 @@ class _Measuring:
         width, height = job.page_mm
         reach = max(width, height)
         rect: Rect = (0.0, 0.0, width, height)
-        seen = job.extents_mm or self._look_around(reach)
+        seen = self._seen(reach)
         if seen is not None:
             near = (-reach, -reach, width + reach, height + reach)
             if seen[0] < near[0] or seen[1] < near[1] or seen[2] > near[2] or seen[3] > near[3]:
@@ -226,19 +228,28 @@ class _Measuring:
             k = finest / math.ceil(finest / k)
         return grid_over(rect, max(k, 0.02 * job.scale))
 
-    def _look_around(self, reach: float) -> Rect | None:
+    def _seen(self, reach: float) -> Rect | None:
+        """Bounds of what any renderer draws; one may draw what the other leaves out."""
+        told = self.job.extents_mm
+        others = [w for w in self.job.workers if w.kind == "resvg"] if told else self.job.workers
+        looked = self._look_around(reach, others) if others else None
+        if told is None or looked is None:
+            return told or looked
+        low, high = np.minimum(told, looked), np.maximum(told, looked)
+        return float(low[0]), float(low[1]), float(high[2]), float(high[3])
+
+    def _look_around(self, reach: float, workers: Sequence[Worker]) -> Rect | None:
         """Bounds of ink on and around the page, from one very coarse picture."""
         width, height = self.job.page_mm
         rect = (-2 * reach, -2 * reach, width + 2 * reach, height + 2 * reach)
         grid = grid_over(rect, 600.0 / (rect[2] - rect[0]))
-        for result in coarse_masks(
-            self.job.workers, grid, [InkRule()], lambda _f: None, self.job.cancelled
-        ):
-            if not isinstance(result, RenderError) and result[0][0].any():
-                hull = coarse_hull(result[0][0], grid)
-                low, high = hull.min(axis=0), hull.max(axis=0)
-                return float(low[0]), float(low[1]), float(high[0]), float(high[1])
-        return None
+        results = coarse_masks(workers, grid, [InkRule()], lambda _f: None, self.job.cancelled)
+        drawn = [r[0][0] for r in results if not isinstance(r, RenderError) and r[0][0].any()]
+        if not drawn:
+            return None
+        hull = np.concatenate([coarse_hull(mask, grid) for mask in drawn])
+        low, high = hull.min(axis=0), hull.max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
     # -- do the renderers agree? ----------------------------------------------
 
@@ -294,6 +305,7 @@ class _Measuring:
             if fine is None:
                 return drawn[0]
             worst, where = fine
+            self._doubt_mm = worst  # nearly agreed: either may be right, so that is the doubt
         place = f"near ({where[0]:.1f}, {where[1]:.1f}) mm" if where != (0.0, 0.0) else "in places"
         size = f"by {worst * self.job.scale:.2f} mm " if math.isfinite(worst) else ""
         text = f"two renderers draw different ink, {size}{place}"
@@ -359,7 +371,7 @@ class _Measuring:
         if not ignored:
             self._warn(
                 "speck",
-                f"{count} of {first.size_mm:.1f} mm at {place} decides the circle: "
+                f"{count} of at most {first.size_mm:.1f} mm at {place} decides the circle: "
                 "remove it, or say --ignore-specks if it will not be etched",
             )
             return mask, []
@@ -369,9 +381,10 @@ class _Measuring:
         for speck in specks:
             for y, x in speck.pixels:
                 kept[y, x] = False
-            x0, y0, x1, y1 = speck.box
-            (a, b), (c, d) = grid.to_mm(np.array([[x0 - 1, y0 - 1], [x1 + 1, y1 + 1]], float))
-            holes.append((float(a), float(b), float(c), float(d)))
+        for speck in specks:
+            for x0, y0, x1, y1 in speck_runs(speck, kept, around=1):
+                (a, b), (c, d) = grid.to_mm(np.array([[x0, y0], [x1, y1]], float))
+                holes.append((float(a), float(b), float(c), float(d)))
         return kept, holes
 
     def _speck(self, speck: CoarseSpeck, grid: Grid, ignored: bool) -> Speck:
@@ -453,7 +466,8 @@ class _Measuring:
         width, height = self.job.page_mm
         warning = ArtworkWarning(
             "beyond-page",
-            f"ink reaches {over * self.job.scale:.2f} mm beyond the page; it is measured too",
+            f"ink reaches {over * self.job.scale:.2f} mm beyond the page: "
+            "if it is meant, enlarge the page; if not, cut it off",
             True,
         )
         inside = mask.copy()
@@ -513,6 +527,7 @@ class _Measuring:
             self._warn(
                 "time-budget",
                 "the drawing is so large or intricate that it was measured less finely",
+                blocks=True,
             )
         return replace(
             measured, uncertainty_mm=measured.uncertainty_mm + self._float32_mm(worker.kind)

@@ -19,14 +19,19 @@ from viewer.artwork.model import (
 )
 from viewer.artwork.paper import PaperChoice, choose_paper
 from viewer.artwork.pool import CancelCheck, rule_json, unpack_masks
-from viewer.artwork.scale import ink_scale
+from viewer.artwork.scale import about_circle, ink_scale, own_scale
 from viewer.artwork.source import OpenFile
-from viewer.artwork.specks import CoarseSpeck, find_specks
+from viewer.artwork.specks import CoarseSpeck, find_specks, speck_runs
 from viewer.errors import ArtworkError, SizeUnknownError
-from viewer.geometry import convex_hull, hull_excess
+from viewer.geometry import convex_hull, hull_excess, mask_extent_points
 
 _MM_PER_INCH = 25.4
 _COARSE_MM = 0.1
+_FAINT_BLOCK_PX = 8
+_FAINT_LEVELS = 4.0
+"""A block of a lossy picture this much off the paper on average holds faint ink."""
+_RINGING_PX = 24.0
+"""How far from ink the compression itself may shade the paper."""
 Box = tuple[int, int, int, int]
 
 
@@ -43,6 +48,9 @@ class _ImageMeasuring:
         self.worker = opened.workers[0]
         self.facts = opened.facts["image"]
         self.warnings = list(opened.warnings)
+        if options.px_per_inch is not None:
+            text = "--px-per-inch has no effect on a picture: give --dpi"
+            self.warnings.append(ArtworkWarning("option-unused", text))
         width, height = self.facts["size_px"]
         self.size_px = (int(width), int(height))
 
@@ -60,7 +68,7 @@ class _ImageMeasuring:
             pitch, source = self._pitch_from_ink(hull_px)
         specks = self._specks(paper.rule, pitch)
         if specks and self.options.ignore_specks:
-            holes = [self._hole(s, pitch) for s in specks]
+            holes = [hole for speck in specks for hole in self._holes(speck, pitch)]
             hull_px, count = self._ink(paper.rule, holes)
         scale = np.array(pitch)
         diagonal = math.hypot(*pitch)
@@ -157,19 +165,25 @@ class _ImageMeasuring:
                 self.warnings.append(ArtworkWarning("specks-ignored", text))
             else:
                 text = (
-                    f"{count} of {first.size_mm:.1f} mm at {place} decides the circle: "
+                    f"{count} of at most {first.size_mm:.1f} mm at {place} decides the circle: "
                     "remove it, or say --ignore-specks if it will not be etched"
                 )
                 self.warnings.append(ArtworkWarning("speck", text))
         return specks
 
-    def _hole(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Box:
+    def _holes(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> list[Box]:
+        """The blocks of a speck, row by row: its box may hold other ink as well."""
+        block = self._block(pitch)
+        runs = speck_runs(speck, np.zeros((0, 0), np.bool_), around=0)
+        return [(x0 * block, y0 * block, x1 * block, y1 * block) for x0, y0, x1, y1 in runs]
+
+    def _box_px(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Box:
         block = self._block(pitch)
         x0, y0, x1, y1 = speck.box
         return x0 * block, y0 * block, x1 * block, y1 * block
 
     def _as_speck(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Speck:
-        x0, y0, x1, y1 = self._hole(speck, pitch)
+        x0, y0, x1, y1 = self._box_px(speck, pitch)
         center = ((x0 + x1) / 2 * pitch[0], (y0 + y1) / 2 * pitch[1])
         size = max((x1 - x0) * pitch[0], (y1 - y0) * pitch[1])
         return Speck(center, size, self.options.ignore_specks)
@@ -200,6 +214,39 @@ class _ImageMeasuring:
         base = float(size[0] if self.options.width_mm is not None else size[1])
         return 2.0 / base * float(np.hypot(*(size * pitch))) / 2.0
 
+    def _faint_ink(
+        self, rule: InkRule, outline: Outline, holes: list[Box], scale: Points
+    ) -> list[Reading]:
+        """Ink so light that the wide tolerance of a lossy picture takes it for paper."""
+        if rule.paper_rgb is None or not self.facts.get("lossy"):
+            return []
+        block = _FAINT_BLOCK_PX
+        header, blob = self.worker.call(
+            "image_faint",
+            block_px=block,
+            paper_rgb=list(rule.paper_rgb),
+            levels=_FAINT_LEVELS,
+            cancelled=self.cancelled,
+        )
+        height, width = header["shape"]
+        blocks = np.array(unpack_masks(blob, 1, (height, width))[0])
+        for x0, y0, x1, y1 in holes:
+            rows = slice(max(0, y0 // block - 2), y1 // block + 3)
+            blocks[rows, max(0, x0 // block - 2) : x1 // block + 3] = False
+        corners = mask_extent_points(blocks)
+        if not len(corners):
+            return []
+        hull = convex_hull(np.minimum(corners * block, self.size_px)) * scale
+        if float(hull_excess(hull, outline.hull_mm)[0]) <= _RINGING_PX * float(scale.max()):
+            return []
+        text = (
+            "further out there is something hardly darker than the paper: faint ink, or uneven "
+            "paper? save the picture as PNG, or with the paper cleaned to white"
+        )
+        self.warnings.append(ArtworkWarning("faint-ink", text, True))
+        both = convex_hull(np.concatenate([hull, outline.hull_mm]))
+        return [Reading("faint-ink", "with the faint ink", Outline(both, outline.uncertainty_mm))]
+
     def _alternatives(
         self, paper: PaperChoice, outline: Outline, holes: list[Box], scale: Points
     ) -> list[Reading]:
@@ -218,7 +265,7 @@ class _ImageMeasuring:
                 "say --white ink (it is printed) or --white paper (it is not)"
             )
         else:
-            return []
+            return self._faint_ink(paper.rule, outline, holes, scale)
         hull_px, _count = self._ink(rule, holes)
         if not len(hull_px):
             if code == "white-unclear":
@@ -230,4 +277,6 @@ class _ImageMeasuring:
         if float(hull_excess(outline.hull_mm, hull)[0]) <= 0.0:
             return []
         self.warnings.append(ArtworkWarning(code, text, True))
-        return [Reading(code, label, Outline(hull, outline.uncertainty_mm))]
+        larger = own_scale(outline.hull_mm, hull, 1.0, self.options)
+        reading = Reading(code, label, Outline(hull * larger, outline.uncertainty_mm * larger))
+        return [about_circle(reading, outline, larger)]

@@ -31,12 +31,14 @@ from viewer.geometry import convex_hull, hull_excess, mask_extent_points
 Mask = NDArray[np.bool_]
 Rect = tuple[float, float, float, float]
 
-STRIP_PX = 4_000_000
+STRIP_PX = 1_000_000
 """A coarse picture is drawn in strips of at most this many pixels."""
 _DEPTH_PX = 2.3
 """A coarse pixel whose center is deeper than this inside the hull decides nothing:
 half a diagonal to its corner, and a diagonal for ink that only touches a pixel."""
 _BATCH = 12
+_MOST_POINTS = 200_000
+"""Corners kept before they are reduced to their hull, which bounds memory."""
 _MAX_TILES = 30_000
 _TIP_RADIUS_PX = 12
 _TIP_FULL_PX = 16.0
@@ -265,6 +267,8 @@ class Refiner:
             batch, todo = todo[:_BATCH], todo[_BATCH:]
             todo += self._draw(batch, points)
             done += len(batch)
+            if sum(len(p) for p in points) > _MOST_POINTS:
+                points[:] = [convex_hull(np.concatenate(points))]
             self.tick(done / (done + len(todo)))
         points += [self._corners(cells) for cells in todo]
         if not points or not sum(len(p) for p in points):

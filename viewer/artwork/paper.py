@@ -14,7 +14,8 @@ from viewer.errors import UsageError
 
 NEAR_WHITE_FROM = 235
 """A border this light in every channel is taken for white paper."""
-_VECTOR_TOLERANCE = 2
+_VECTOR_TOLERANCE = 0
+"""A drawn paper is one exact color; a dot of 0.02 mm may change a coarse pixel by 1."""
 _LOSSLESS_TOLERANCE = 6
 _LOSSY_TOLERANCE = 40
 _OPAQUE_SHARE = 0.5
@@ -53,6 +54,8 @@ def choose_paper(
             raise UsageError("--paper border: the page's border is transparent; leave it out")
         return PaperChoice(InkRule(None, 0, white_is_ink), "transparent")
     color = _commonest(opaque[:, :3])
+    if kind != "vector" and min(color) >= WHITE_FROM:
+        color = 255, 255, 255
     paper = InkRule(color, tolerance, white_is_ink)
     if asked == "border" or min(color) >= NEAR_WHITE_FROM:
         return PaperChoice(paper, _hex(color))
@@ -75,8 +78,6 @@ def _commonest(rgb: NDArray[np.uint8]) -> tuple[int, int, int]:
     group = rgb[keys == values[np.argmax(counts)]]
     near = rgb[(np.abs(rgb.astype(int) - np.median(group, axis=0)) <= 24).all(axis=1)]
     r, g, b = (int(v) for v in np.median(near, axis=0))
-    if min(r, g, b) >= WHITE_FROM:
-        return 255, 255, 255
     return r, g, b
 
 

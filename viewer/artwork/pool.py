@@ -89,6 +89,9 @@ class Worker:
         Raises RenderError when the process died or took too long (it is then killed),
         ArtworkError with the renderer's own message when it refused.
         """
+        if cancelled is not None and cancelled():
+            self.kill()
+            raise Cancelled("stopped at your request")
         end = time.monotonic() + call_timeout_s()
         while True:
             try:
@@ -103,6 +106,7 @@ class Worker:
                     raise RenderError(f"the {self.kind} renderer took too long") from None
         self._pending -= 1
         if message is None:
+            self._answers.put(None)  # so that the next question is refused at once as well
             self.kill()
             raise RenderError(f"the {self.kind} renderer died while drawing")
         header, blob = message
@@ -149,6 +153,12 @@ def take_worker(kind: str) -> Worker:
             if worker.alive:
                 return worker
     return Worker(kind)
+
+
+def start_early(kinds: Sequence[str]) -> None:
+    """Start processes that will be needed in a moment, while other things are loaded."""
+    for kind in kinds:
+        give_back(take_worker(kind))
 
 
 def give_back(worker: Worker) -> None:

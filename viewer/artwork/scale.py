@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from viewer.artwork.model import LoadOptions, Points
+import numpy as np
+
+from viewer.artwork.model import LoadOptions, Outline, Points, Reading
 from viewer.errors import ArtworkError, UsageError
+from viewer.geometry import smallest_enclosing_circle
 
 _ROUNDING_MM = 0.06
 """Width and height given to 0.1 mm may each be off by half a digit."""
@@ -55,3 +59,25 @@ def ink_scale(hull: Points, options: LoadOptions) -> tuple[float, str]:
             )
     factor, text = max(factors)  # the larger one cannot make a misfit look like a fit
     return factor, text
+
+
+def own_scale(main: Points, other: Points, scale: float, options: LoadOptions) -> float:
+    """The scale of a second reading: a size given for the ink holds for it as well.
+
+    Never less than the main reading's: what is left out may be what makes it smaller.
+    """
+    factors = [scale]
+    for axis, length in enumerate((options.width_mm, options.height_mm)):
+        size, own = (float(np.ptp(hull[:, axis])) for hull in (main, other))
+        if length is not None and own > 0:
+            factors.append(scale * size / own)
+    return max(factors)
+
+
+def about_circle(reading: Reading, main: Outline, larger: float) -> Reading:
+    """A reading of another scale, moved so that the main circle's center stays in place."""
+    if larger == 1.0:
+        return reading
+    center = np.asarray(smallest_enclosing_circle(main.hull_mm).center)
+    hull = reading.outline.hull_mm - center * (larger - 1.0)
+    return replace(reading, outline=replace(reading.outline, hull_mm=hull))

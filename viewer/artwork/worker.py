@@ -6,6 +6,7 @@ streams. It may die or hang at any time: whoever started it copes with that.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import time
@@ -54,7 +55,7 @@ class _Faulty:
         return picture
 
 
-class Session:
+class OpenDrawing:
     """One open drawing and the questions that can be asked about it."""
 
     def __init__(self, kind: str) -> None:
@@ -169,6 +170,25 @@ class Session:
         blocks = self.canvas.coarse_ink(_rule(header["rule"]), int(header["block_px"]))
         return {"shape": list(blocks.shape)}, np.packbits(blocks).tobytes()
 
+    def image_faint(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
+        """Blocks whose average differs from the paper: noise evens out, faint ink does not."""
+        block, width = int(header["block_px"]), self.canvas.size_px[0]
+        paper = np.array(header["paper_rgb"], np.float32)
+        columns = np.arange(0, width, block)
+        across = np.diff(np.append(columns, width))
+        step = max(1, _STRIP_PX // width // block) * block
+        rows: list[NDArray[np.bool_]] = []
+        for top in range(0, self.canvas.size_px[1], step):
+            rgb = self.canvas.rgba_rows(top, min(self.canvas.size_px[1], top + step))[..., :3]
+            starts = np.arange(0, len(rgb), block)
+            down = np.diff(np.append(starts, len(rgb)))
+            sums = np.add.reduceat(rgb, starts, axis=0, dtype=np.float32)
+            sums = np.add.reduceat(sums, columns, axis=1)
+            means = sums / (down[:, None] * across)[..., None]
+            rows.append((np.abs(means - paper) > float(header["levels"])).any(axis=-1))
+        blocks = np.concatenate(rows)
+        return {"shape": list(blocks.shape)}, np.packbits(blocks).tobytes()
+
     def image_border(self, _header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
         """All border pixels, (k, 4)."""
         border = np.ascontiguousarray(self.canvas.border_rgba())
@@ -208,6 +228,17 @@ def _limit_memory() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (limit, hard))
 
 
+def _load_early(kind: str) -> None:
+    """Import the renderer while the file is still being read; a failure shows at `open`."""
+    if kind == "cairo" and os.environ.get("BRIMCHECK_HIDE_CAIRO") != "1":
+        with contextlib.suppress(OSError, ImportError):
+            import cairosvg  # noqa: F401
+    elif kind == "resvg":
+        with contextlib.suppress(ImportError):
+            import PIL.PngImagePlugin  # noqa: F401
+            import resvg_py  # noqa: F401
+
+
 def main() -> int:
     """Answer questions until the stream ends."""
     _limit_memory()
@@ -215,11 +246,12 @@ def main() -> int:
     stream_out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     stream_in = sys.stdin.buffer
-    session = Session(sys.argv[1])
+    _load_early(sys.argv[1])
+    drawing = OpenDrawing(sys.argv[1])
     while (message := read_message(stream_in)) is not None:
         header, blob = message
         try:
-            answer, payload = getattr(session, header["op"])(header, blob)
+            answer, payload = getattr(drawing, header["op"])(header, blob)
             answer["ok"] = True
         except BrimcheckError as error:
             answer, payload = {"ok": False, "code": error.code, "message": error.message}, b""

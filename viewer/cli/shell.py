@@ -78,6 +78,7 @@ class Checked:
 
 def check(settings: Settings) -> int:
     """Judge every file and print the results; a bad file never stops the others."""
+    _start_renderers(settings.files[0])
     status = EXIT_FITS
     documents: list[dict[str, Any]] = []
     any_fit = False
@@ -119,6 +120,14 @@ def check_file(path: str, settings: Settings) -> Checked:
         return Checked(path, error=_expected(path, error))
     finally:
         progress.clear()
+
+
+def _start_renderers(first: str) -> None:
+    """An SVG needs two processes that take a moment to start: begin before the rest."""
+    if first.lower().endswith((".svg", ".svgz")) and os.path.isfile(first):
+        from viewer.artwork.pool import start_early
+
+        start_early(("cairo", "resvg"))
 
 
 def load_artwork(path: str, options: LoadOptions, progress: Progress | None = None) -> Artwork:

@@ -15,6 +15,7 @@ from viewer.errors import BrimcheckError
 from viewer.press.cups import Cup
 from viewer.screen.desk import Desk
 from viewer.screen.snapshot import write_snapshot
+from viewer.screen.wording import clearance, verdict_word
 
 TITLE = "brimcheck"
 REST_MS = 160
@@ -129,7 +130,10 @@ def _loop(desk: Desk) -> None:
 def _caption(desk: Desk) -> str:
     if desk.session is None:
         return TITLE
-    return f"{os.path.basename(desk.session.artwork.path)} \u2013 {TITLE}"
+    session = desk.session
+    placed = session.placed()[session.cup_index]
+    told = f"{session.cup.name} cup {verdict_word(placed)} {clearance(placed.clearance_mm)} mm"
+    return f"{os.path.basename(session.artwork.path)} \u00b7 {told} \u2013 {TITLE}"
 
 
 def _wait(desk: Desk) -> None:

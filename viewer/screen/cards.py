@@ -7,11 +7,13 @@ is one value that can be compared.
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import pygame
 
 from viewer.press.cups import EXAMPLE_CUPS
+from viewer.screen.answers import said_words
+from viewer.screen.card_base import Card, blank_card, card_title, card_width
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts
@@ -19,7 +21,6 @@ from viewer.screen.theme import (
     BAR_TRACK,
     BUTTON,
     BUTTON_MAIN,
-    CARD,
     CARD_ROW,
     FIELD,
     FIELD_EDGE,
@@ -29,9 +30,9 @@ from viewer.screen.theme import (
     TEXT_SOFT,
     VERDICT_BAR,
     VERDICT_TEXT,
-    Rgb,
 )
 from viewer.screen.viewstate import Editing, Frame
+from viewer.screen.warning_card import WarningContent, draw_warnings, warning_content
 from viewer.screen.wording import (
     advice_lines,
     clearance,
@@ -46,18 +47,12 @@ from viewer.screen.wording import (
 
 @dataclass(frozen=True)
 class FileContent:
-    """The file and its sizes."""
+    """The file and its sizes. ``said``: what a person has settled about it."""
 
     title: str
     source: str
+    said: str
     rows: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class WarningContent:
-    """Warnings: (is it blocking, message)."""
-
-    warnings: tuple[tuple[bool, str], ...]
 
 
 @dataclass(frozen=True)
@@ -114,25 +109,16 @@ class LinesContent:
 Content = FileContent | WarningContent | CupsContent | PlacementContent | LinesContent
 
 
-@dataclass
-class Card:
-    """A drawn card, and what can be clicked on it (names and boxes in card px)."""
-
-    surface: pygame.Surface
-    hits: list[tuple[str, pygame.Rect]] = field(default_factory=list)
-
-
 def contents(frame: Frame) -> list[Content]:
     """What the panel says, from top to bottom; nothing without artwork."""
     session = frame.session
     if session is None:
         return []
     found: list[Content] = [_file_content(frame)]
-    if session.fit.warnings:
-        ordered = sorted(session.fit.warnings, key=lambda w: not w.blocks_fits)
-        found.append(WarningContent(tuple((w.blocks_fits, w.message) for w in ordered)))
     placed = frame.placed[session.cup_index]
     found.append(_cups_content(frame))
+    if session.fit.warnings:
+        found.append(warning_content(session, frame.is_warnings_open))
     found.append(_placement_content(frame))
     advice = tuple(advice_lines(session, placed))
     found.append(LinesContent(f"To fit the {session.cup.name} cup", advice, True))
@@ -144,7 +130,7 @@ def _file_content(frame: Frame) -> FileContent:
     session = frame.session
     assert session is not None
     fit, artwork = session.fit, session.artwork
-    page = f"page {artwork.page_mm[0]:.4g} \u00d7 {artwork.page_mm[1]:.4g}"
+    page = f"page {artwork.page_mm[0]:.4g}\u00a0\u00d7\u00a0{artwork.page_mm[1]:.4g}"
     source = f"{artwork.scale_source} \u00b7 {page}"
     if session.scale != 1:
         source = f"scaled {100 * session.scale:.1f} % here \u00b7 {page}"
@@ -154,7 +140,8 @@ def _file_content(frame: Frame) -> FileContent:
         ("longest diagonal", f"{up(fit.longest_diagonal.length, 2)} mm"),
         ("smallest circle", f"\u00d8 {up(fit.smallest_circle.diameter, 2)} mm \u00b1 {doubt}"),
     )
-    return FileContent(os.path.basename(artwork.path), source, rows)
+    said = said_words(artwork.options)
+    return FileContent(os.path.basename(artwork.path), source, said, rows)
 
 
 def _cups_content(frame: Frame) -> CupsContent:
@@ -217,7 +204,7 @@ def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
         case FileContent():
             return _draw_file(content, layout, texts)
         case WarningContent():
-            return _draw_warnings(content, layout, texts)
+            return draw_warnings(content, layout, texts)
         case CupsContent():
             return _draw_cups(content, layout, texts)
         case PlacementContent():
@@ -226,40 +213,23 @@ def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
             return _draw_lines(content, layout, texts)
 
 
-def card_width(layout: Layout) -> int:
-    """Width of every card in px."""
-    return layout.panel.width - 2 * layout.px(16)
-
-
-def _blank(layout: Layout, height: int) -> Card:
-    surface = pygame.Surface((card_width(layout), height))
-    surface.fill((0x23, 0x26, 0x2E))
-    rounded(surface, surface.get_rect(), layout.px(7), CARD)
-    return Card(surface)
-
-
-def _title(surface: pygame.Surface, layout: Layout, texts: Texts, title: str, note: str) -> None:
-    px = layout.px
-    box = pygame.Rect(px(14), px(9), surface.get_width() - px(28), px(20))
-    texts.draw(surface, title, box, px(13), TEXT_SOFT)
-    if note:
-        left = box.x + texts.width(title, px(13)) + px(10)
-        box = pygame.Rect(left, box.y, box.right - left, box.height)
-        texts.draw(surface, note, box, px(11), TEXT_DIM, align="right")
-
-
 def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
     size = px(12)
     width = card_width(layout) - px(28)
     source = texts.wrap(content.source, width, size)[:2]
-    card = _blank(layout, px(40) + px(18) * len(source) + px(22) * len(content.rows) + px(12))
+    said = texts.wrap(content.said, width, size)
+    height = px(40) + px(18) * (len(source) + len(said)) + px(22) * len(content.rows) + px(12)
+    card = blank_card(layout, height)
     texts.where = "card:file"
     box = pygame.Rect(px(14), px(8), width, px(24))
     texts.draw(card.surface, content.title, box, px(16), TEXT, bold=True)
     y = px(34)
     for text in source:
         texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, TEXT_DIM)
+        y += px(18)
+    for text in said:
+        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, TEXT)
         y += px(18)
     y += px(4)
     for label, value in content.rows:
@@ -271,39 +241,13 @@ def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
     return card
 
 
-def _draw_warnings(content: WarningContent, layout: Layout, texts: Texts) -> Card:
-    px = layout.px
-    size = px(12)
-    width = card_width(layout) - px(14) - px(34)
-    wrapped: list[tuple[bool, list[str]]] = []
-    for blocks, message in content.warnings:
-        text = f"cannot be sure: {message}" if blocks else message
-        wrapped.append((blocks, texts.wrap(text, width, size)))
-    count = sum(len(lines) for _, lines in wrapped)
-    card = _blank(layout, px(36) + count * px(17) + px(6) * len(wrapped) + px(4))
-    texts.where = "card:warnings"
-    _title(card.surface, layout, texts, "Warnings", "")
-    y = px(36)
-    for blocks, lines in wrapped:
-        verdict = "too-close" if blocks else "in-margin"
-        color: Rgb = VERDICT_TEXT["too-close"] if blocks else TEXT_DIM
-        sign = verdict_sign(verdict, px(12), color)
-        card.surface.blit(sign, (px(14), y + px(2)))
-        for text in lines:
-            box = pygame.Rect(px(34), y, width, px(17))
-            texts.draw(card.surface, text, box, size, TEXT if blocks else TEXT_SOFT)
-            y += px(17)
-        y += px(6)
-    return card
-
-
 def _draw_cups(content: CupsContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
-    row_height = px(51)
-    card = _blank(layout, px(36) + row_height * len(content.rows) + px(6))
+    row_height = px(49)
+    card = blank_card(layout, px(36) + row_height * len(content.rows) + px(6))
     texts.where = "card:cups"
     title = "Cups, an example set" if content.is_example else "Cups"
-    _title(card.surface, layout, texts, title, "bar: now \u00b7 tick: best")
+    card_title(card.surface, layout, texts, title, "bar: now \u00b7 tick: best")
     width = card.surface.get_width()
     for index, row in enumerate(content.rows):
         box = pygame.Rect(px(6), px(34) + index * row_height, width - px(12), row_height - px(1))
@@ -371,10 +315,10 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     error = content.editing.error if content.editing else ""
     width = card_width(layout) - px(28)
     lines = texts.wrap(error, width, px(12))[:3] if error else []
-    card = _blank(layout, px(36) + px(30) * 4 + px(17) * len(lines) + px(54))
+    card = blank_card(layout, px(36) + px(30) * 4 + px(17) * len(lines) + px(54))
     surface = card.surface
     texts.where = "card:placement"
-    _title(surface, layout, texts, "Placement", "from the ink\u2019s middle")
+    card_title(surface, layout, texts, "Placement", "from the ink\u2019s middle")
     y = px(36)
     field_x = px(14) + px(112)
     for row in content.fields:
@@ -449,9 +393,9 @@ def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
     width = card_width(layout) - left - px(12)
     wrapped = [texts.wrap(line, width, size) for line in content.lines]
     count = sum(len(lines) for lines in wrapped)
-    card = _blank(layout, px(36) + px(17) * count + px(5) * len(wrapped) + px(6))
+    card = blank_card(layout, px(36) + px(17) * count + px(5) * len(wrapped) + px(6))
     texts.where = f"card:{content.title}"
-    _title(card.surface, layout, texts, content.title, "")
+    card_title(card.surface, layout, texts, content.title, "")
     y = px(35)
     for lines in wrapped:
         if content.has_bullets:

@@ -9,6 +9,7 @@ from typing import Protocol
 import pygame
 
 from viewer.screen import model
+from viewer.screen.answers import MOST_ANSWERS
 from viewer.screen.model import Session
 
 SHIFT = 1
@@ -29,6 +30,12 @@ class Actions(Protocol):
 
     def redo(self) -> None:
         """Do it again."""
+
+    def answer(self, number: int) -> None:
+        """Read the file again with what a warning's button says, counted from 1."""
+
+    def toggle_warnings(self) -> None:
+        """Show all words of the warnings, or one line each."""
 
     def zoom(self, factor: float) -> None:
         """Magnify about the view's middle."""
@@ -118,6 +125,18 @@ def _cup_choices() -> list[Command]:
 
 def _chooser(index: int) -> Callable[[Session], Session]:
     return lambda session: model.with_cup(session, index)
+
+
+def _answers() -> list[Command]:
+    keys = [getattr(pygame, f"K_F{n}") for n in range(2, 2 + MOST_ANSWERS)]
+    return [
+        Command(f"answer-{number}", ((key, 0),), _answer(number))
+        for number, key in enumerate(keys, start=1)
+    ]
+
+
+def _answer(number: int) -> Callable[[Actions], None]:
+    return lambda actions: actions.answer(number)
 
 
 PLACE, LOOK, FILE = "Place the cup", "Look", "File and window"
@@ -224,6 +243,23 @@ COMMANDS: tuple[Command, ...] = (
         "pan \u00b7 also middle button, or Space and drag",
         LOOK,
     ),
+    Command(
+        "warnings",
+        ((pygame.K_w, 0),),
+        lambda a: a.toggle_warnings(),
+        "W",
+        "warnings: all their words, or a line each",
+        FILE,
+    ),
+    Command(
+        "answers",
+        (),
+        lambda actions: None,
+        "F2 \u2026 F10",
+        "answer a warning, as its button says",
+        FILE,
+    ),
+    *_answers(),
     Command(
         "open",
         ((pygame.K_o, CTRL),),

@@ -111,9 +111,11 @@ def _sentences(
     texts.draw(surface, text, box, size, TEXT, align="right")
     angle = f"angle {signed(content.turn_deg, 1)}\u00b0"
     width = texts.width(angle, size)
-    angle_box = pygame.Rect(marker_x + px(7), zero_y + px(1), width, px(16))
+    # On the side of the zero line where the curve is not.
+    beside_y = zero_y + px(1) if content.best_mm >= 0 else zero_y - px(18)
+    angle_box = pygame.Rect(marker_x + px(7), beside_y, width, px(16))
     if angle_box.right > inner.right - px(60):
         angle_box.right = marker_x - px(6)
     texts.draw(surface, angle, angle_box, size, TEXT)
-    zero_box = pygame.Rect(inner.right - px(54), zero_y + px(1), px(40), px(16))
+    zero_box = pygame.Rect(inner.right - px(54), beside_y, px(40), px(16))
     texts.draw(surface, "0 mm", zero_box, px(11), TEXT_SOFT, align="right")

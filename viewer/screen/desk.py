@@ -11,32 +11,25 @@ import pygame
 
 from viewer.artwork.model import LoadOptions
 from viewer.errors import BrimcheckError, Cancelled, SizeUnknownError
-from viewer.geometry.types import Bounds
 from viewer.press.cups import Cup
 from viewer.screen import entry, model
+from viewer.screen.answers import answered, offers
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_sharp
 from viewer.screen.camera import Camera, fit_camera
 from viewer.screen.cards import field_values
-from viewer.screen.commands import command_for
+from viewer.screen.commands import BY_NAME, command_for
+from viewer.screen.kept_files import MOST_READ_AGAIN, KeptFiles
 from viewer.screen.layout import Layout, layout_for
 from viewer.screen.loader import FileOpener, LoadJob, Opened, Opener, Sharpener
 from viewer.screen.model import History, Session
 from viewer.screen.notices import notice_boxes
-from viewer.screen.overlay import knob_px, overlay_place, pill_boxes
+from viewer.screen.overlay import bounds_to_show, overlay_place, thing_at
 from viewer.screen.painter import Painter
 from viewer.screen.viewstate import Editing, Frame, Loading, Notice
 from viewer.units import parse_positive_mm
 
 Pos = tuple[int, int]
 ZOOM_STEP = 1.2
-EDIT_KEYS = {
-    pygame.K_BACKSPACE: "backspace",
-    pygame.K_DELETE: "delete",
-    pygame.K_LEFT: "left",
-    pygame.K_RIGHT: "right",
-    pygame.K_HOME: "home",
-    pygame.K_END: "end",
-}
 
 
 @dataclass(frozen=True)
@@ -70,16 +63,19 @@ class Desk:
         self.editing: Editing | None = None
         self.notice: Notice | None = None
         self.is_help_open = False
+        self.is_warnings_open = False
         self.is_closed = False
         self.sharp: Sharp | None = None
         self.levels: Levels | None = None
         self.job: LoadJob | None = None
         self._picture: PictureLike | None = None
+        self._is_reading_again = False
         self._cups = tuple(cups)
         self._tolerance_mm = setup_tolerance_mm
         self._opener: Opener = opener if opener is not None else FileOpener()
         self._wake = wake
         self._sharpener = Sharpener(wake)
+        self._files = KeptFiles(self._sharpener.close_picture)
         self._drag: Drag | None = None
         self._pointer: Pos = (self.size[0] // 2, self.size[1] // 2)
         self._is_space_down = False
@@ -112,8 +108,9 @@ class Desk:
             notice=self.notice,
             loading=loading,
             is_help_open=self.is_help_open,
+            is_warnings_open=self.is_warnings_open,
             panel_scroll_px=self._scroll_px,
-            can_undo=self.history.can_undo,
+            can_undo=self.history.can_undo or self._is_reading_again,
             can_redo=self.history.can_redo,
         )
 
@@ -136,29 +133,73 @@ class Desk:
         job = self.job
         if job is not None and job.is_done:
             self.job = None
-            if job.opened is not None:
+            if job.opened is not None and self._is_reading_again:
+                self._show_again(job.opened)
+            elif job.opened is not None:
                 self.show(job.opened)
             elif job.error is not None:
                 self._refuse(job, job.error)
+            self._is_reading_again = False
         sharp = self._sharpener.take()
         if sharp is not None:
             self.sharp = sharp
 
     def show(self, opened: Opened) -> None:
         """Show a file that has been read."""
-        if self._picture is not None:
-            self._sharpener.close_picture(self._picture)
-        self._picture = opened.picture
-        self.session = opened.session
-        self.levels = opened.levels
-        self.sharp = None
-        self._asked = None
         self.history.clear()
+        self._files.add(opened)
+        self._use(opened, opened.session)
+        self.is_warnings_open = False
         self.editing = None
         self.notice = None
         self._drag = None
         self._scroll_px = 0
         self.fit_window()
+
+    def _use(self, opened: Opened, session: Session) -> None:
+        """Show a session together with what its file was read as."""
+        self.session = session
+        self._picture = opened.picture
+        self.levels = opened.levels
+        self.sharp = None
+        self._asked = None
+        self._forget_files()
+
+    def _forget_files(self) -> None:
+        now = () if self.session is None else (self.session,)
+        self._files.keep_only((*now, *self.history.sessions))
+
+    def _show_again(self, opened: Opened) -> None:
+        """Show the same file, read with an answer, where the last reading stood."""
+        self._end_drag()
+        before = self.session
+        if before is None:
+            self.show(opened)
+            return
+        self.history.remember(before)
+        self.history.limit_files(MOST_READ_AGAIN)
+        self._files.add(opened)
+        self._use(opened, model.read_again(before, opened.session))
+        self._follow_page(before)
+
+    def answer(self, number: int) -> None:
+        """Read the file again with what a warning's button says, counted from 1."""
+        if self.session is None:
+            return
+        offer = next((o for o in offers(self.session.fit) if o.number == number), None)
+        if offer is None:
+            return
+        loaded = self.session.loaded
+        # Answers given while the file is being read again count together.
+        options = loaded.options
+        if self._is_reading_again and self.job is not None:
+            options = self.job.options
+        self.open_file(loaded.path, answered(options, offer))
+        self._is_reading_again = True
+
+    def toggle_warnings(self) -> None:
+        """Show all words of the warnings, or one line each."""
+        self.is_warnings_open = not self.is_warnings_open
 
     def _refuse(self, job: LoadJob, error: BrimcheckError) -> None:
         if isinstance(error, Cancelled):
@@ -175,13 +216,13 @@ class Desk:
         if self.job is not None:
             self.job.cancel()
             self.job = None
+        self._is_reading_again = False
 
     def close(self) -> None:
         """Let go of everything."""
         self.escape_job()
-        if self._picture is not None:
-            self._sharpener.close_picture(self._picture)
-            self._picture = None
+        self._picture = None
+        self._files.keep_only(())
         self._sharpener.stop()
 
     # --- sharpness -----------------------------------------------------------
@@ -236,8 +277,12 @@ class Desk:
             and changed.scale == before.scale
         )
         if not same:
-            self.history.remember(before)
             self.session = changed
+            self._remember(before)
+
+    def _remember(self, before: Session) -> None:
+        self.history.remember(before)
+        self._forget_files()
 
     def choose_next(self, step: int) -> None:
         """Choose another cup, counted from the present one, round and round."""
@@ -248,13 +293,29 @@ class Desk:
 
     def undo(self) -> None:
         """Take the last change back."""
-        if self.session is not None:
-            self.session = self.history.undo(self.session)
+        if self._is_reading_again:
+            self.escape_job()
+        elif self.session is not None:
+            self._go_to(self.history.undo(self.session))
 
     def redo(self) -> None:
         """Do it again."""
-        if self.session is not None:
-            self.session = self.history.redo(self.session)
+        if self.session is not None and not self._is_reading_again:
+            self._go_to(self.history.redo(self.session))
+
+    def _go_to(self, session: Session) -> None:
+        if self.session is None or session.loaded is self.session.loaded:
+            self.session = session
+            return
+        before = self.session
+        self._use(self._files.of(session), session)
+        self._follow_page(before)
+
+    def _follow_page(self, before: Session) -> None:
+        """Keep the view, so that two readings can be compared, unless the page changed."""
+        same = self.session is None or self.session.artwork.page_mm == before.artwork.page_mm
+        if self._is_camera_ours and not same:
+            self.fit_window()
 
     def zoom(self, factor: float) -> None:
         """Magnify about the view's middle."""
@@ -377,8 +438,8 @@ class Desk:
                 step = -1 if mod & pygame.KMOD_SHIFT else 1
                 index = (entry.FIELD_ORDER.index(name) + step) % len(entry.FIELD_ORDER)
                 self.edit_field(entry.FIELD_ORDER[index])
-        elif key in EDIT_KEYS:
-            self.editing = entry.edited(self.editing, EDIT_KEYS[key])
+        elif key in entry.EDIT_KEYS:
+            self.editing = entry.edited(self.editing, entry.EDIT_KEYS[key])
         else:
             named = (pygame.K_ESCAPE, pygame.K_F1)
             return not (key in named or mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
@@ -455,8 +516,6 @@ class Desk:
         return True
 
     def _press(self, name: str) -> None:
-        from viewer.screen.commands import BY_NAME
-
         kind, _, what = name.partition(":")
         if kind == "cup":
             self.change(lambda session: model.with_cup(session, int(what)))
@@ -471,30 +530,12 @@ class Desk:
             return
         kind = "pan"
         if button == 1 and not self._is_space_down:
-            kind = self._kind_at(pos, session, camera)
+            kind = thing_at(pos, self.painter.texts, self.layout, session, camera)
         if kind.startswith("cup:"):
             index = int(kind[4:])
             self.change(lambda s: model.with_cup(s, index))
             return
         self._drag = Drag(kind, pos, session, camera, button)
-
-    def _kind_at(self, pos: Pos, session: Session, camera: Camera) -> str:
-        """What a press at a window point takes hold of."""
-        layout = self.layout
-        place = overlay_place(session, camera, layout)
-        if math.dist(pos, knob_px(place, layout)) <= layout.px(15):
-            return "turn"
-        for index, box in pill_boxes(self.painter.texts, layout, session, place).items():
-            if box.collidepoint(pos):
-                return f"cup:{index}"
-        distance = math.dist(pos, place.center)
-        if distance <= place.ring.outer_px:
-            return "cup"
-        for index, cup_fit in enumerate(session.fit.cups):
-            radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
-            if abs(distance - radius) <= layout.px(5):
-                return f"cup:{index}"
-        return "pan"
 
     def _drag_to(self, pos: Pos) -> None:
         drag = self._drag
@@ -526,7 +567,7 @@ class Desk:
         if drag is None or drag.session is None or self.session is None:
             return
         if self.session.placement != drag.session.placement:
-            self.history.remember(drag.session)
+            self._remember(drag.session)
 
     def _abandon_drag(self) -> None:
         """Put everything back to where it was when the button went down."""
@@ -553,20 +594,3 @@ class Desk:
         view = self.layout.view
         self.camera = self.camera.zoomed_at(pos[0] - view.x, pos[1] - view.y, factor)
         self._is_camera_ours = False
-
-
-def bounds_to_show(session: Session) -> Bounds:
-    """What a fresh view shows, mm in the page frame."""
-    x, y = session.placement.center_mm
-    reach = session.cup.ring_outer_diameter_mm / 2 * 1.12
-    ink = session.fit.ink_bounds
-    boxes = [Bounds(x - reach, y - reach, x + reach, y + reach), ink]
-    page = session.artwork.page_mm
-    if max(page) <= 4.4 * reach:
-        boxes.append(Bounds(0.0, 0.0, page[0], page[1]))
-    return Bounds(
-        min(b.x0 for b in boxes),
-        min(b.y0 for b in boxes),
-        max(b.x1 for b in boxes),
-        max(b.y1 for b in boxes),
-    )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import pygame
+
 from viewer.errors import UsageError
 from viewer.screen import model
 from viewer.screen.model import Session
@@ -12,6 +14,14 @@ from viewer.screen.viewstate import Editing
 from viewer.units import parse_length_mm
 
 FIELD_ORDER = ("right", "back", "angle", "scale")
+EDIT_KEYS = {
+    pygame.K_BACKSPACE: "backspace",
+    pygame.K_DELETE: "delete",
+    pygame.K_LEFT: "left",
+    pygame.K_RIGHT: "right",
+    pygame.K_HOME: "home",
+    pygame.K_END: "end",
+}
 LABELS = {
     "right": "cup left\u2013right",
     "back": "cup front\u2013back",

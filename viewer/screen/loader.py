@@ -59,7 +59,7 @@ class FileOpener:
         return open_picture(artwork)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Opened:
     """A file read and drawn once."""
 

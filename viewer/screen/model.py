@@ -5,14 +5,33 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from viewer.artwork.model import Artwork, Outline
-from viewer.fit import CupFit, Fit, PlacedFit, Placement, fit_artwork, place
+import numpy as np
+
+from viewer.artwork.model import Artwork, Outline, Points
+from viewer.fit import CupFit, Fit, PlacedFit, Placement, Verdict, fit_artwork, place
+from viewer.fit.readings import readings_of
+from viewer.geometry import hull_excess, smallest_enclosing_circle
 from viewer.geometry.types import Bounds
 from viewer.press.cups import Cup
 
 MIN_SCALE = 0.01
 MAX_SCALE = 100.0
 STEPS_PER_MM = 100
+
+
+@dataclass(frozen=True, eq=False)
+class Other:
+    """Another reading of the file, as it is drawn. ``label_at``: the vertex to name it at.
+
+    ``ratio``: its page scale relative to the main reading.
+    """
+
+    code: str
+    label: str
+    hull_mm: Points
+    ratio: float
+    diameter_mm: float
+    label_at: int
 
 
 @dataclass(frozen=True)
@@ -29,6 +48,7 @@ class Session:
     fit: Fit
     cup_index: int
     placement: Placement
+    others: tuple[Other, ...] = ()
 
     @property
     def cup_fit(self) -> CupFit:
@@ -54,9 +74,48 @@ class Session:
     def placed(self) -> tuple[PlacedFit, ...]:
         """The clearance of every cup at the present placement."""
         return tuple(
-            place(self.artwork, c.cup, self.placement, self.fit.setup_tolerance_mm)
+            not_surer_than(
+                place(self.artwork, c.cup, self.placement, self.fit.setup_tolerance_mm), c
+            )
             for c in self.fit.cups
         )
+
+
+def not_surer_than(placed: PlacedFit, cup_fit: CupFit) -> PlacedFit:
+    """What is shown while dragging never says "fits" where the file's own fit does not.
+
+    The two are judged apart; should they differ in a last digit, the careful one counts.
+    """
+    if placed.verdict is not Verdict.FITS or cup_fit.verdict is Verdict.FITS:
+        return placed
+    return replace(placed, verdict=Verdict.TOO_CLOSE, tight=False, causes=cup_fit.causes)
+
+
+def others_of(artwork: Artwork) -> tuple[Other, ...]:
+    """The other readings that have ink, as they are drawn."""
+    found = []
+    main = artwork.outline.hull_mm
+    for reading in readings_of(artwork)[1:]:
+        hull = reading.outline.hull_mm
+        found.append(
+            Other(
+                reading.code or "",
+                reading.label,
+                hull,
+                reading.ratio,
+                2 * smallest_enclosing_circle(hull).radius,
+                _most_different(main, hull),
+            )
+        )
+    return tuple(found)
+
+
+def _most_different(main: Points, hull: Points) -> int:
+    """The vertex of an outline where it differs most from the main one."""
+    beyond, point = hull_excess(hull, main)
+    if beyond <= 0:
+        _, point = hull_excess(main, hull)
+    return int(np.argmin(np.hypot(*(hull - np.array(point)).T)))
 
 
 def middle_of(bounds: Bounds) -> tuple[float, float]:
@@ -84,7 +143,7 @@ def start_session(artwork: Artwork, cups: Sequence[Cup], setup_tolerance_mm: flo
         if fit.smallest_cup is not None and cup_fit.cup == fit.smallest_cup:
             index = number
     placement = Placement(settable(middle_of(fit.ink_bounds)), 0.0)
-    return Session(artwork, 1.0, artwork, fit, index, placement)
+    return Session(artwork, 1.0, artwork, fit, index, placement, others_of(artwork))
 
 
 def with_cup(session: Session, index: int) -> Session:
@@ -149,7 +208,21 @@ def with_scale(session: Session, scale: float) -> Session:
     cups = [c.cup for c in session.fit.cups]
     fit = fit_artwork(artwork, cups, session.fit.setup_tolerance_mm)
     right, back = session.offset_mm
-    return with_offset(replace(session, scale=factor, artwork=artwork, fit=fit), right, back)
+    scaled = replace(session, scale=factor, artwork=artwork, fit=fit, others=others_of(artwork))
+    return with_offset(scaled, right, back)
+
+
+def read_again(before: Session, fresh: Session) -> Session:
+    """The session of a file read anew, with cup, placement and scale as they were.
+
+    The same point of the page stays under the cup's center, also where the page
+    has another size now.
+    """
+    scaled = with_cup(with_scale(fresh, before.scale), before.cup_index)
+    x, y = before.placement.center_mm
+    old, new = before.artwork.page_mm, scaled.artwork.page_mm
+    placed = with_center(scaled, (x * new[0] / old[0], y * new[1] / old[1]))
+    return with_turn(placed, before.placement.turn_deg)
 
 
 def reset(session: Session) -> Session:
@@ -194,6 +267,16 @@ class History:
         self._past: list[Session] = []
         self._future: list[Session] = []
         self._limit = limit
+
+    @property
+    def sessions(self) -> tuple[Session, ...]:
+        """All that can be gone back or forward to."""
+        return (*self._past, *self._future)
+
+    def limit_files(self, most: int) -> None:
+        """Forget the oldest steps until they need no more than so many readings."""
+        while len({id(session.loaded) for session in self._past}) > most:
+            del self._past[0]
 
     @property
     def can_undo(self) -> bool:

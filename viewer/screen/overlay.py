@@ -8,11 +8,14 @@ from dataclasses import dataclass
 import pygame
 
 from viewer.fit import PlacedFit
+from viewer.geometry import bounds_of
+from viewer.geometry.types import Bounds
 from viewer.screen.callout import callout_box, draw_callout
 from viewer.screen.camera import Camera
 from viewer.screen.highlight import Highlight
 from viewer.screen.layout import Layout
 from viewer.screen.model import Session
+from viewer.screen.outlines import OutlinePainter, shown_shift_mm
 from viewer.screen.pixels import PREMULTIPLIED
 from viewer.screen.ring import DottedCircles, RingPainter, RingSize, disc
 from viewer.screen.shapes import line, polygon, rounded
@@ -33,6 +36,14 @@ class OverlayPlace:
     px_per_mm: float
     overlay_turn_deg: float
     ring: RingSize
+
+    def at(self, session: Session, point_mm: tuple[float, float]) -> Pixel:
+        """Where a page point is, to a pixel."""
+        x, y = session.placement.center_mm
+        return (
+            self.center[0] + round((point_mm[0] - x) * self.px_per_mm),
+            self.center[1] + round((point_mm[1] - y) * self.px_per_mm),
+        )
 
     def toward(self, angle_deg: float, distance_px: float) -> tuple[float, float]:
         """A point from the center; 0 is to the right, counter-clockwise as seen."""
@@ -81,6 +92,7 @@ class OverlayPainter:
         self._texts = texts
         self._rings = RingPainter()
         self._dotted = DottedCircles()
+        self._outlines = OutlinePainter(texts)
         self._discs: dict[tuple[int, Rgb, Rgb], pygame.Surface] = {}
 
     def draw(
@@ -101,11 +113,26 @@ class OverlayPainter:
         if highlight is not None:
             in_view = (place.center[0] - view.x, place.center[1] - view.y)
             highlight.draw(surface, view.topleft, in_view, place.ring.image_px, place.ring.inner_px)
+        if session.others:
+            keep_off = self._keep_off(layout, session, camera, place)
+            self._outlines.draw(surface, layout, session, camera, keep_off)
+        self._pills(surface, layout, session, place)
         self._center_cross(surface, layout, place)
         self._travel(surface, layout, place)
         self._knob(surface, layout, place)
         self._points(surface, layout, session, placed, camera, place)
         surface.set_clip(None)
+
+    def _keep_off(
+        self, layout: Layout, session: Session, camera: Camera, place: OverlayPlace
+    ) -> list[pygame.Rect]:
+        """Where names of outlines must not stand: numbered points, names of cups, cross."""
+        view, side = layout.view, layout.px(26)
+        boxes = list(pill_boxes(self._texts, layout, session, place).values())
+        points = [camera.snapped(*point) for point in numbered_contacts(session)]
+        for x, y in [(view.x + x, view.y + y) for x, y in points] + [place.center]:
+            boxes.append(pygame.Rect(x - side // 2, y - side // 2, side, side))
+        return boxes
 
     def _other_cups(
         self, surface: pygame.Surface, layout: Layout, session: Session, place: OverlayPlace
@@ -121,6 +148,10 @@ class OverlayPainter:
                     dot_px=max(1.0, layout.ui),
                     step_px=7 * layout.ui,
                 )
+
+    def _pills(
+        self, surface: pygame.Surface, layout: Layout, session: Session, place: OverlayPlace
+    ) -> None:
         for index, box in pill_boxes(self._texts, layout, session, place).items():
             name = session.fit.cups[index].cup.name
             rounded(surface, box, box.height // 2, PILL)
@@ -229,7 +260,11 @@ def pill_boxes(
     texts: Texts, layout: Layout, session: Session, place: OverlayPlace
 ) -> dict[int, pygame.Rect]:
     """Where the names of the other cups stand: on their circles, clear of each other."""
-    taken: list[pygame.Rect] = []
+    side = layout.px(22)
+    taken = []
+    for point in numbered_contacts(session):
+        taken.append(pygame.Rect(0, 0, side, side))
+        taken[-1].center = place.at(session, point)
     boxes: dict[int, pygame.Rect] = {}
     for index, cup_fit in enumerate(session.fit.cups):
         if index == session.cup_index:
@@ -245,3 +280,42 @@ def pill_boxes(
                 taken.append(box.copy())
                 break
     return boxes
+
+
+def thing_at(pos: Pixel, texts: Texts, layout: Layout, session: Session, camera: Camera) -> str:
+    """What a press at a window point takes hold of: "turn", "cup", "cup:2" or "pan"."""
+    place = overlay_place(session, camera, layout)
+    if math.dist(pos, knob_px(place, layout)) <= layout.px(15):
+        return "turn"
+    for index, box in pill_boxes(texts, layout, session, place).items():
+        if box.collidepoint(pos):
+            return f"cup:{index}"
+    distance = math.dist(pos, place.center)
+    if distance <= place.ring.outer_px:
+        return "cup"
+    for index, cup_fit in enumerate(session.fit.cups):
+        radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
+        if abs(distance - radius) <= layout.px(5):
+            return f"cup:{index}"
+    return "pan"
+
+
+def bounds_to_show(session: Session) -> Bounds:
+    """What a fresh view shows, mm in the page frame."""
+    x, y = session.placement.center_mm
+    reach = session.cup.ring_outer_diameter_mm / 2 * 1.12
+    ink = session.fit.ink_bounds
+    boxes = [Bounds(x - reach, y - reach, x + reach, y + reach), ink]
+    for other in session.others:
+        dx, dy = shown_shift_mm(other, session.placement.center_mm)
+        box = bounds_of(other.hull_mm)
+        boxes.append(Bounds(box.x0 + dx, box.y0 + dy, box.x1 + dx, box.y1 + dy))
+    page = session.artwork.page_mm
+    if max(page) <= 4.4 * reach:
+        boxes.append(Bounds(0.0, 0.0, page[0], page[1]))
+    return Bounds(
+        min(b.x0 for b in boxes),
+        min(b.y0 for b in boxes),
+        max(b.x1 for b in boxes),
+        max(b.y1 for b in boxes),
+    )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pygame
 
-from viewer.screen.cards import Card, Content, card_width, contents, draw_card
+from viewer.screen.card_base import Card, card_width
+from viewer.screen.cards import Content, contents, draw_card
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded
 from viewer.screen.text import Texts
@@ -45,10 +46,10 @@ class Panel:
 
     def _stack(self, layout: Layout) -> None:
         self._tops = []
-        y = layout.px(16)
+        y = layout.px(12)
         for _, card in self._cards:
             self._tops.append(y)
-            y += card.surface.get_height() + layout.px(12)
+            y += card.surface.get_height() + layout.px(10)
         self._height = y + layout.px(4)
 
     def greatest_scroll_px(self) -> int:

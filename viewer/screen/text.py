@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
+import re
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,11 +13,7 @@ import pygame
 from viewer.screen.theme import Rgb
 
 ELLIPSIS = "\u2026"
-
-_PAIRS = (
-    ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"),
-    ("Vera.ttf", "VeraBd.ttf"),
-)
+_BREAKS = re.compile(r"[ \t\r\n]+")
 
 
 @dataclass(frozen=True)
@@ -31,26 +27,9 @@ class PlacedText:
     is_cut: bool
 
 
-def _font_folders() -> list[Path]:
-    folders = [
-        Path("/usr/share/fonts/truetype/dejavu"),
-        Path("/usr/share/fonts/TTF"),
-        Path("/usr/share/fonts/dejavu"),
-        Path("/usr/local/share/fonts"),
-    ]
-    spec = importlib.util.find_spec("reportlab")
-    if spec is not None and spec.submodule_search_locations:
-        folders.extend(Path(p) / "fonts" for p in spec.submodule_search_locations)
-    return folders
-
-
-def find_fonts() -> tuple[str | None, str | None]:
-    """Paths of a calm regular and bold face, or (None, None) for pygame's own."""
-    for folder in _font_folders():
-        for regular, bold in _PAIRS:
-            if (folder / regular).is_file() and (folder / bold).is_file():
-                return str(folder / regular), str(folder / bold)
-    return None, None
+FONT_FOLDER = Path(__file__).parent / "fonts"
+FONTS = (FONT_FOLDER / "DejaVuSans.ttf", FONT_FOLDER / "DejaVuSans-Bold.ttf")
+"""Regular and bold. Only these are used, so that the window is the same everywhere."""
 
 
 class Texts:
@@ -59,7 +38,6 @@ class Texts:
     def __init__(self, capacity: int = 1500) -> None:
         if not pygame.font.get_init():
             pygame.font.init()
-        self._paths = find_fonts()
         self._fonts: dict[tuple[int, bool], pygame.font.Font] = {}
         self._cache: OrderedDict[tuple[str, int, bool, Rgb], pygame.Surface] = OrderedDict()
         self._capacity = capacity
@@ -70,7 +48,7 @@ class Texts:
         """The face at a size, at least 6 px."""
         key = (max(6, size_px), bold)
         if key not in self._fonts:
-            self._fonts[key] = pygame.font.Font(self._paths[1 if bold else 0], key[0])
+            self._fonts[key] = pygame.font.Font(str(FONTS[bold]), key[0])
         return self._fonts[key]
 
     def width(self, text: str, size_px: int, bold: bool = False) -> int:
@@ -117,10 +95,13 @@ class Texts:
         return texts[-1]
 
     def wrap(self, text: str, width_px: int, size_px: int, bold: bool = False) -> list[str]:
-        """Lines no wider than ``width_px``, broken at spaces (a long word is cut)."""
+        """Lines no wider than ``width_px``, broken at spaces (a long word is cut).
+
+        A no-break space holds a number and its unit together.
+        """
         lines: list[str] = []
         line = ""
-        for word in text.split():
+        for word in _BREAKS.split(text.strip()):
             longer = f"{line} {word}" if line else word
             if line and self.width(longer, size_px, bold) > width_px:
                 lines.append(line)

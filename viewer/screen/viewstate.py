@@ -58,6 +58,7 @@ class Frame:
     notice: Notice | None = None
     loading: Loading | None = None
     is_help_open: bool = False
+    is_warnings_open: bool = False
     panel_scroll_px: int = 0
     can_undo: bool = False
     can_redo: bool = False

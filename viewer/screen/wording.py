@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from viewer.fit import PlacedFit, Verdict, verdict_words
 from viewer.press.cups import Cup
+from viewer.screen.answers import QUESTIONS
 from viewer.screen.model import Session
 from viewer.screen.theme import MINUS
 from viewer.units import format_clearance_mm, format_down, format_up
@@ -23,6 +25,11 @@ HINTS = (
     " \u00b7 F1 shows every key",
     "drag the ring \u00b7 wheel zooms \u00b7 F1 shows every key",
     "F1 shows every key",
+)
+
+
+_FOR_THE_SHELL = re.compile(
+    r"[:;,]? *(look which is right, then |remove it, or )?say --.*$", re.DOTALL
 )
 
 
@@ -103,12 +110,15 @@ def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
     move = move_words(best.center_mm[0] - x, best.center_mm[1] - y)
     best_text = clearance(best.clearance_mm)
     if move:
-        lines = [f"move {move}: {best_text} mm"]
+        lines = [f"move {move}: {best_text}\u00a0mm"]
     else:
-        lines = [f"the cup is at its best: {best_text} mm"]
+        lines = [f"the cup is at its best: {best_text}\u00a0mm"]
     lines.append("the angle cannot help a round cup")
     if cup_fit.verdict is Verdict.TOO_CLOSE and cup_fit.causes:
-        lines.extend(f"cannot be sure: {cause}" for cause in cup_fit.causes)
+        lines.extend(f"cannot be sure: {short_cause(session, c)}" for c in cup_fit.causes)
+        if cup_fit.largest_scale is not None:
+            sure = down(100 * cup_fit.largest_scale * session.scale, 1)
+            lines.append(f"sure to fit up to {sure} %")
         return lines
     if placed.clearance_mm < 0:
         here = scale_here(session, placed)
@@ -123,6 +133,19 @@ def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
         else:
             lines.append("as it is, none of these cups takes it")
     return lines
+
+
+def short_cause(session: Session, message: str) -> str:
+    """A cause in few words: the warning itself stands in its own card."""
+    for warning in session.fit.warnings:
+        if warning.message == message and warning.code in QUESTIONS:
+            return QUESTIONS[warning.code].words
+    return plain_words(message)
+
+
+def plain_words(message: str) -> str:
+    """A warning without the words that only the command line needs."""
+    return _FOR_THE_SHELL.sub("", message)
 
 
 def scale_here(session: Session, placed: PlacedFit) -> float:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from viewer.artwork.formats.svg_refs import ReferenceGraph
-from viewer.artwork.formats.svg_scan import Scan, is_svg_data
+from viewer.artwork.formats.svg_scan import Scan, is_svg_data, smooth_edges
 from viewer.errors import ArtworkError
 
 SVG_NS = "http://www.w3.org/2000/svg"
@@ -302,6 +302,7 @@ class _Cleaner:
         kept = self._attributes(local, attributes, refs)
         if local in ("image", "use") and "xlink:href" not in kept:
             return False
+        self._scan.has_image |= local == "image"
         self._note_child(kept)
         self._enter(kept, local, refs)
         if local == "style":
@@ -376,16 +377,26 @@ class _Cleaner:
             if name == "src":
                 scan.warn("external-reference", value)
                 continue
-            if name[:2] == "on" or name == "cursor":
+            if name[:2] == "on" or name in ("cursor", "shape-rendering"):
                 continue
             if name in _COORDINATES:
                 scan.coordinates(value)
             elif name in _LENGTHS:
                 scan.coordinates(value)
+                scan.has_dashes |= name == "stroke-dasharray"
                 if not (is_root and name in ("width", "height")):
                     scan.units(value)
             elif name == "style":
                 scan.declarations(value)
+                if not is_root:
+                    scan.transforms(value)
+                value = smooth_edges(value)
+            elif name == "vector-effect":
+                scan.strokes(value)
+            elif name == "pathLength":
+                scan.has_path_length = True
+            elif name == "image-rendering":
+                scan.declarations(f"image-rendering:{value}")
             elif name == "filter" and value.strip().lower() not in ("", "none"):
                 scan.warn("filter")
             if "(" in value or "\\" in value:

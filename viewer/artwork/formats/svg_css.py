@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import Any
 
-from viewer.artwork.formats.svg_scan import Scan
+from viewer.artwork.formats.svg_scan import Scan, smooth_edges
 
 ROOT_CLASS = "brimcheck-root"
 """Stands for ``:root`` once the drawing is nested."""
@@ -143,7 +143,7 @@ class _Sheets:
     def read(self, text: str) -> str:
         tinycss2 = _css_parser()
 
-        text = text.replace("<!--", " ").replace("-->", " ")
+        text = smooth_edges(text.replace("<!--", " ").replace("-->", " "))
         kept: list[str] = []
         for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
             if rule.type == "qualified-rule":
@@ -181,6 +181,8 @@ class _Sheets:
             reaches = self._is_shared(selector) if specificity else self._may_reach_root(selector)
             if reaches and len(stripped) < len(declarations):
                 self._scan.warn("root-css", tinycss2.serialize(selector))
+        if others:
+            self._scan.transforms(tinycss2.serialize(rule.content))
         return self._written(own, stripped) + self._written(others, declarations)
 
     def _cascade_all(self, declarations: list[Any], specificity: Specificity) -> None:

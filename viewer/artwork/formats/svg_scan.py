@@ -23,14 +23,22 @@ MESSAGES: dict[str, str] = {
     "foreign-object": "the drawing embeds content that is not SVG, which is not drawn",
     "media-query": "the drawing has style rules that apply only on some media",
     "nested-svg-image": "the drawing embeds another SVG as an image",
+    "non-scaling-stroke": (
+        "the drawing has strokes that keep their width when it is scaled, which is not measured"
+    ),
     "no-namespace": "the file does not declare the SVG namespace; it was read as SVG all the same",
     "page-size-guessed": "the file gives only one side of the page; the other side was assumed",
+    "path-length": "the drawing scales its dashes by pathLength, which the renderers ignore",
     "root-css": "a style rule reaches the drawing as a whole in a way that may not be honored",
     "root-transform": (
         "the whole drawing is transformed; programs differ on the center of that, so the place"
         " on the page may differ (the size does not)"
     ),
     "script": "the drawing contains a script, which was not run",
+    "sharp-image": (
+        "the drawing holds a picture that is to be drawn without smoothing, so that single"
+        " pixels of it can be missed"
+    ),
     "text": "the drawing contains text, whose shape depends on the fonts installed",
     "unsupported-element": "the drawing uses a kind of paint that the renderers do not know",
     "unusual-unit": "the drawing uses units or computed lengths that renderers read differently",
@@ -50,6 +58,14 @@ _FILTER = re.compile(r"(?:^|[;{\s])(?:backdrop-)?filter\s*:\s*(?!none\b)[^\s;]",
 _GEOMETRY = re.compile(
     r"(?:^|[;{\s])(?:d|transform-box|rotate|scale|translate|zoom|offset(?:-\w+)?)\s*:",
     re.IGNORECASE,
+)
+_TRANSFORM = re.compile(
+    r"(?:^|[;{\s])(?:-\w+-)?transform(?:-origin)?\s*:\s*(?!none\b)[^\s;]", re.IGNORECASE
+)
+_KEEPS_STROKE = re.compile(r"\bnon-scaling-", re.IGNORECASE)
+_SHARP_EDGES = re.compile(r"(?<![\w-])shape-rendering(\s*:)", re.IGNORECASE)
+_SHARP_IMAGE = re.compile(
+    r"image-rendering\s*:\s*(?:optimizeSpeed|pixelated|[-\w]*crisp-edges)", re.IGNORECASE
 )
 _BIG_NUMBER = re.compile(r"(?<![\d.])\d{5,}|\d[eE]\+?\d")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -96,6 +112,14 @@ def is_svg_data(uri: str) -> bool:
     return start.lstrip(b"\xef\xbb\xbf \r\n\t").startswith((b"<", b"\x1f\x8b"))
 
 
+def smooth_edges(text: str) -> str:
+    """CSS whose ``shape-rendering`` has another name, so that no renderer knows it.
+
+    Without smoothing, ink that covers no center of a coarse pixel is not drawn at all.
+    """
+    return _SHARP_EDGES.sub(r"x-shape-rendering\1", text)
+
+
 class Scan:
     """Collects warnings (one per code) and what the values refer to."""
 
@@ -103,6 +127,10 @@ class Scan:
         self._found: dict[str, ArtworkWarning] = {}
         self.largest = 0.0
         """Largest absolute coordinate seen of at least 10000, in its own user units."""
+        self.has_dashes = False
+        self.has_path_length = False
+        self.has_image = False
+        self.has_sharp_images = False
 
     @property
     def warnings(self) -> tuple[ArtworkWarning, ...]:
@@ -126,6 +154,23 @@ class Scan:
         if match:
             self.warn("unusual-unit", text.strip())
 
+    def strokes(self, value: str) -> None:
+        """Look for strokes whose width does not follow the drawing."""
+        if _KEEPS_STROKE.search(value):
+            self.warn("non-scaling-stroke")
+
+    def combinations(self) -> None:
+        """To be asked when all has been read: what matters only beside something else."""
+        if self.has_dashes and self.has_path_length:
+            self.warn("path-length")
+        if self.has_image and self.has_sharp_images:
+            self.warn("sharp-image")
+
+    def transforms(self, text: str) -> None:
+        """Look for transforms in CSS, most of which the renderers ignore."""
+        if _TRANSFORM.search(unescape_css(text)):
+            self.warn("css-geometry")
+
     def declarations(self, text: str) -> None:
         """Look at CSS declarations (of a style attribute or of one rule)."""
         plain = _URL.sub("url()", unescape_css(text))
@@ -135,6 +180,9 @@ class Scan:
             self.warn("filter")
         if _GEOMETRY.search(plain):
             self.warn("css-geometry")
+        self.strokes(plain)
+        self.has_dashes |= "dasharray" in plain.lower()
+        self.has_sharp_images |= bool(_SHARP_IMAGE.search(plain))
         self.units(plain)
 
     def local_urls(self, text: str, refs: list[str]) -> str:

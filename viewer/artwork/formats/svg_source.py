@@ -73,6 +73,7 @@ def read_svg(data: bytes, px_per_inch: float | None) -> SvgSource:
     clean = clean_svg(_plain(data))
     root = clean.root
     css = _styles(clean)
+    clean.scan.combinations()
     view_box = parse_view_box(root.get("viewBox"))
     font_px = font_size_px(css.values.get("font-size", root.get("font-size")))
     page = page_size(

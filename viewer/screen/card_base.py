@@ -1,0 +1,46 @@
+"""What every card of the panel is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pygame
+
+from viewer.screen.layout import Layout
+from viewer.screen.shapes import rounded
+from viewer.screen.text import Texts
+from viewer.screen.theme import CARD, TEXT_DIM, TEXT_SOFT, WINDOW
+
+
+@dataclass
+class Card:
+    """A drawn card, and what can be clicked on it (names and boxes in card px)."""
+
+    surface: pygame.Surface
+    hits: list[tuple[str, pygame.Rect]] = field(default_factory=list)
+
+
+def card_width(layout: Layout) -> int:
+    """Width of every card in px."""
+    return layout.panel.width - 2 * layout.px(16)
+
+
+def blank_card(layout: Layout, height: int) -> Card:
+    """An empty card, ``height`` px high."""
+    surface = pygame.Surface((card_width(layout), height))
+    surface.fill(WINDOW)
+    rounded(surface, surface.get_rect(), layout.px(7), CARD)
+    return Card(surface)
+
+
+def card_title(
+    surface: pygame.Surface, layout: Layout, texts: Texts, title: str, note: str
+) -> None:
+    """The heading of a card, and a note at its right."""
+    px = layout.px
+    box = pygame.Rect(px(14), px(9), surface.get_width() - px(28), px(20))
+    texts.draw(surface, title, box, px(13), TEXT_SOFT)
+    if note:
+        left = box.x + texts.width(title, px(13)) + px(10)
+        box = pygame.Rect(left, box.y, box.right - left, box.height)
+        texts.draw(surface, note, box, px(11), TEXT_DIM, align="right")

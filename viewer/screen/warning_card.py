@@ -1,0 +1,210 @@
+"""The card of warnings: one line each, with buttons that answer; or all the words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pygame
+
+from viewer.screen.answers import QUESTIONS, Offer, offers, ordered_warnings
+from viewer.screen.card_base import Card, blank_card, card_width
+from viewer.screen.layout import Layout
+from viewer.screen.model import Session
+from viewer.screen.shapes import line, rounded, verdict_sign
+from viewer.screen.text import Texts
+from viewer.screen.theme import (
+    BUTTON,
+    OTHER_TEXT,
+    TEXT,
+    TEXT_DIM,
+    TEXT_SOFT,
+    VERDICT_BAR,
+    VERDICT_TEXT,
+)
+from viewer.screen.wording import plain_words, up
+
+SEEN_WHEN_SMALL = 2
+LINES_WHEN_SMALL = 2
+
+
+@dataclass(frozen=True)
+class WarningRow:
+    """One warning. ``note``: the size of the other outline that it brought."""
+
+    blocks: bool
+    short: str
+    message: str
+    note: str
+    offers: tuple[Offer, ...]
+
+
+@dataclass(frozen=True)
+class WarningContent:
+    """All warnings; ``others``: the outlines drawn in dashes, (label, size)."""
+
+    rows: tuple[WarningRow, ...]
+    others: tuple[tuple[str, str], ...]
+    is_open: bool
+
+    @property
+    def blocks(self) -> bool:
+        """Whether one of them forbids a plain "fits"."""
+        return any(row.blocks for row in self.rows)
+
+
+def warning_content(session: Session, is_open: bool) -> WarningContent:
+    """What the card says about a session."""
+    rows: list[WarningRow] = []
+    told: set[str] = set()
+    open_offers = offers(session.fit)
+    for warning in ordered_warnings(session.fit):
+        code, words = warning.code, plain_words(warning.message)
+        mine = tuple(o for o in open_offers if o.code == code and code not in told)
+        told.add(code)
+        sizes = [other.diameter_mm for other in session.others if other.code == code]
+        note = f"dashed \u00d8 {up(max(sizes), 2)}" if sizes else ""
+        short = QUESTIONS[code].words if code in QUESTIONS else words
+        rows.append(WarningRow(warning.blocks_fits, short, words, note, mine))
+    others = tuple((o.label, f"\u00d8 {up(o.diameter_mm, 2)}") for o in session.others)
+    return WarningContent(tuple(rows), others, is_open)
+
+
+def draw_warnings(content: WarningContent, layout: Layout, texts: Texts) -> Card:
+    """Draw the card, small or with all it has to say."""
+    return _Drawing(content, layout, texts).draw()
+
+
+class _Drawing:
+    def __init__(self, content: WarningContent, layout: Layout, texts: Texts) -> None:
+        self._content, self._layout, self._texts = content, layout, texts
+        self._px = layout.px
+        self._left = layout.px(34)
+        self._width = card_width(layout) - self._left - layout.px(14)
+        self._size = layout.px(12)
+
+    def _lines(self, row: WarningRow) -> list[str]:
+        if self._content.is_open:
+            return self._texts.wrap(row.message, self._width, self._size)
+        lines = self._texts.wrap(row.short, self._text_width(row), self._size)
+        if len(lines) <= LINES_WHEN_SMALL:
+            return lines
+        # Ends in dots on purpose: W shows the rest.
+        last = " ".join(lines[LINES_WHEN_SMALL - 1 :])
+        kept = lines[: LINES_WHEN_SMALL - 1]
+        return [*kept, self._texts.cut(last, self._text_width(row), self._size)]
+
+    def _text_width(self, row: WarningRow) -> int:
+        note = self._texts.width(row.note, self._size) + self._px(8) if row.note else 0
+        return self._width - note
+
+    def _rows(self) -> tuple[WarningRow, ...]:
+        content = self._content
+        return content.rows if content.is_open else content.rows[:SEEN_WHEN_SMALL]
+
+    def _hides_some(self) -> bool:
+        rows = self._content.rows
+        return (
+            len(rows) > SEEN_WHEN_SMALL
+            or bool(self._content.others)
+            or any(" ".join(self._lines(row)) != row.message for row in rows)
+        )
+
+    def draw(self) -> Card:
+        px, content = self._px, self._content
+        rows = [(row, self._lines(row)) for row in self._rows()]
+        height = px(33) + px(6)
+        for row, lines in rows:
+            height += px(17) * len(lines) + px(3) + (px(28) if row.offers else 0)
+        others = content.others if content.is_open else ()
+        height += px(19) * len(others) + (px(4) if others else 0)
+        card = blank_card(self._layout, height)
+        if content.blocks:
+            edge = pygame.Rect(0, px(8), px(4), height - 2 * px(8))
+            card.surface.fill(VERDICT_BAR["too-close"], edge)
+        self._texts.where = "card:warnings"
+        self._heading(card)
+        y = px(33)
+        for row, lines in rows:
+            y = self._row(card, row, lines, y)
+        y += px(4)
+        for label, size in others:
+            self._other(card, label, size, y)
+            y += px(19)
+        return card
+
+    def _heading(self, card: Card) -> None:
+        px, count = self._px, len(self._content.rows)
+        title = "1 warning" if count == 1 else f"{count} warnings"
+        box = pygame.Rect(px(14), px(8), self._width, px(20))
+        if self._content.blocks:
+            title += " \u00b7 cannot be sure"
+        color = VERDICT_TEXT["too-close"] if self._content.blocks else TEXT_SOFT
+        self._texts.draw(card.surface, title, box, px(13), color, bold=self._content.blocks)
+        if not (self._content.is_open or self._hides_some()):
+            return
+        label = "less  W" if self._content.is_open else "more  W"
+        wide = self._texts.width(label, px(11)) + px(14)
+        button = pygame.Rect(card.surface.get_width() - px(14) - wide, px(8), wide, px(20))
+        rounded(card.surface, button, px(4), BUTTON)
+        inner = button.inflate(-px(6), 0)
+        self._texts.draw(card.surface, label, inner, px(11), TEXT, align="center")
+        card.hits.append(("command:warnings", button))
+
+    def _row(self, card: Card, row: WarningRow, lines: list[str], y: int) -> int:
+        px = self._px
+        verdict = "too-close" if row.blocks else "in-margin"
+        color = VERDICT_TEXT["too-close"] if row.blocks else TEXT_DIM
+        card.surface.blit(verdict_sign(verdict, px(12), color), (px(14), y + px(2)))
+        for text in lines:
+            wide = self._width if self._content.is_open else self._text_width(row)
+            box = pygame.Rect(self._left, y, wide, px(17))
+            self._texts.draw(card.surface, text, box, self._size, TEXT if row.blocks else TEXT_SOFT)
+            if row.note and not self._content.is_open:
+                wide = self._texts.width(row.note, self._size)
+                note = pygame.Rect(self._left + self._width - wide, y, wide, px(17))
+                self._texts.draw(card.surface, row.note, note, self._size, OTHER_TEXT)
+            y += px(17)
+        y += px(3)
+        if row.offers:
+            self._buttons(card, row.offers, y)
+            y += px(28)
+        return y
+
+    def _buttons(self, card: Card, shown: tuple[Offer, ...], y: int) -> None:
+        px, gap = self._px, self._px(8)
+        left = px(14)
+        count = max(1, len(shown))
+        wide = (card.surface.get_width() - 2 * left - gap * (count - 1)) // count
+        for index, offer in enumerate(shown):
+            box = pygame.Rect(left + index * (wide + gap), y, wide, px(23))
+            rounded(card.surface, box, px(4), BUTTON)
+            inner = box.inflate(-2 * px(6), 0)
+            key = self._texts.width(offer.key_name, px(10)) + px(3)
+            label = pygame.Rect(inner.x, inner.y, inner.width - key, inner.height)
+            self._texts.draw(card.surface, offer.answer.label, label, px(11.5), TEXT, bold=True)
+            self._texts.draw(
+                card.surface,
+                offer.key_name,
+                pygame.Rect(inner.right - key, inner.y, key, inner.height),
+                px(10),
+                TEXT,
+                align="right",
+            )
+            card.hits.append((f"command:answer-{offer.number}", box))
+
+    def _other(self, card: Card, label: str, size: str, y: int) -> None:
+        px = self._px
+        middle = y + px(9)
+        for start, end in ((0, 8), (11, 13)):
+            line(
+                card.surface,
+                (px(14) + start * self._layout.ui, middle),
+                (px(14) + end * self._layout.ui, middle),
+                max(1.5, 1.6 * self._layout.ui),
+                OTHER_TEXT,
+            )
+        wide = self._texts.width(size, self._size)
+        name = pygame.Rect(self._left, y, self._width - wide - px(8), px(18))
+        self._texts.draw(card.surface, label, name, px(11), TEXT_SOFT)
+        box = pygame.Rect(self._left + self._width - wide, y, wide, px(18))
+        self._texts.draw(card.surface, size, box, self._size, OTHER_TEXT)
