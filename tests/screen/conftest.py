@@ -26,6 +26,7 @@ from viewer.errors import ArtworkError, SizeUnknownError
 from viewer.press.cups import EXAMPLE_CUPS
 from viewer.screen.desk import Desk
 from viewer.screen.loader import open_now
+from viewer.screen.model import at_datum
 
 PAGE_MM = (120.0, 80.0)
 # A right triangle: the smallest circle stands on its longest side, 76 mm long,
@@ -157,7 +158,10 @@ def opener() -> FakeOpener:
 @pytest.fixture
 def desk(opener: FakeOpener) -> Iterator[Desk]:
     desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
-    desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))
+    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5)
+    # Over the datum, not where it fits best: distances then count from zero, and there
+    # is something to better.
+    desk.show(replace(opened, session=at_datum(opened.session)))
     yield desk
     desk.close()
 

@@ -14,6 +14,7 @@ from viewer.errors import Cancelled
 from viewer.press.cups import EXAMPLE_CUPS
 from viewer.screen.commands import BY_KEY, COMMANDS
 from viewer.screen.desk import Desk
+from viewer.screen.loader import open_now
 from viewer.screen.overlay import knob_px, overlay_place
 
 if TYPE_CHECKING:
@@ -36,11 +37,13 @@ def center_px(desk: Desk) -> tuple[int, int]:
 # --- start --------------------------------------------------------------------
 
 
-def test_starts_over_the_middle_of_the_ink_and_not_at_the_best(desk: Desk) -> None:
-    assert session(desk).placement.center_mm == (58.0, 33.0)
-    assert session(desk).cup_fit.best.center_mm == (58.0, 20.0)
-    placed = session(desk).placed()[session(desk).cup_index]
-    assert placed.clearance_mm < session(desk).cup_fit.best.clearance_mm
+def test_a_file_opens_where_the_cup_has_most_room(opener: FakeOpener) -> None:
+    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5)
+    now = opened.session
+    assert now.placement.center_mm == now.cup_fit.best.center_mm == (58.0, 20.0)
+    assert now.datum_mm == (58.0, 33.0)
+    placed = now.placed()[now.cup_index]
+    assert placed.clearance_mm == now.cup_fit.best.clearance_mm
 
 
 def test_starts_with_the_smallest_cup_that_fits(desk: Desk) -> None:

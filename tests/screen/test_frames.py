@@ -319,6 +319,7 @@ def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_pa
     target = tmp_path / "out.png"
     args = ("/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5, (1600, 1000))
     write_snapshot(str(target), *args, opener)
+    desk.show(open_now(opener, *args[:4]))
     desk.sharpen_now()
     surface = pygame.Surface(desk.size)
     Painter().draw(surface, desk.frame())

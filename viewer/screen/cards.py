@@ -134,7 +134,7 @@ def _file_content(frame: Frame) -> FileContent:
     source = f"{artwork.scale_source} \u00b7 {page}"
     if session.scale != 1:
         source = f"scaled {100 * session.scale:.1f} % here \u00b7 {page}"
-    doubt = up(artwork.outline.uncertainty_mm, 2)
+    doubt = up(2.0 * artwork.outline.uncertainty_mm, 2)  # of a diameter: one at each end
     rows = (
         ("width \u00d7 height", f"{up(fit.width_mm, 2)} \u00d7 {up(fit.height_mm, 2)} mm"),
         ("longest diagonal", f"{up(fit.longest_diagonal.length, 2)} mm"),

@@ -133,16 +133,18 @@ def settable(point_mm: tuple[float, float]) -> tuple[float, float]:
 
 
 def start_session(artwork: Artwork, cups: Sequence[Cup], setup_tolerance_mm: float) -> Session:
-    """The first session of a file: the cup over the ink's middle, artwork not turned.
+    """The first session of a file: the cup where its clearance is best.
 
-    The cup chosen is the smallest that fits, or else the largest.
+    The cup chosen is the smallest that fits, or else the largest. What the window says
+    first is then what the table says, and every drag shows what it costs.
     """
     fit = fit_artwork(artwork, cups, setup_tolerance_mm)
     index = len(fit.cups) - 1
     for number, cup_fit in enumerate(fit.cups):
         if fit.smallest_cup is not None and cup_fit.cup == fit.smallest_cup:
             index = number
-    placement = Placement(settable(middle_of(fit.ink_bounds)), 0.0)
+    best = fit.cups[index].best
+    placement = Placement(best.center_mm, wrapped_deg(best.turn_deg))
     return Session(artwork, 1.0, artwork, fit, index, placement, others_of(artwork))
 
 
