@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +22,10 @@ OVERFLOWING = (
     '<path marker-end="url(#m)" d="M50 50h5" stroke="#000"/>'
 )
 PX_PER_MM = 10
+ALONE = os.environ.get("BRIMCHECK_HIDE_CAIRO") == "1"
+needs_both = pytest.mark.skipif(ALONE, reason="libcairo is hidden on purpose in this run")
+LEAST_MM = 0.05 if ALONE else 0.02
+"""The narrowest ink that the promise covers."""
 
 
 def _svg(
@@ -96,6 +101,7 @@ def test_unsmoothed_fine_line_is_seen(tmp_path: Path, x: float, how: str) -> Non
     assert outline.hull_mm[:, 0].min() == pytest.approx(x, abs=outline.uncertainty_mm)
 
 
+@needs_both
 @pytest.mark.parametrize(
     "body",
     [OVERFLOWING, '<path d="M120 50z" stroke="#000" stroke-width="9" stroke-linecap="round"/>'],
@@ -110,9 +116,9 @@ def test_ink_beyond_the_page_that_one_renderer_leaves_out(tmp_path: Path, body: 
 @pytest.mark.parametrize("color", ["#000", "#888"])
 @pytest.mark.parametrize("at", [10.03, 10.09])
 def test_tiny_dot_on_white_paper_is_seen(tmp_path: Path, color: str, at: float) -> None:
-    dot = f'<rect x="{at}" y="{at}" width="0.02" height="0.02" fill="{color}"/>'
+    dot = f'<rect x="{at}" y="{at}" width="{LEAST_MM}" height="{LEAST_MM}" fill="{color}"/>'
     artwork = _svg(tmp_path, WHITE + SQUARE + dot)
-    found = artwork.outline.hull_mm[:, 0].min() < at + 0.01
+    found = artwork.outline.hull_mm[:, 0].min() < at + LEAST_MM / 2
     assert found or "renderers-differ" in _blocking(artwork)
     assert "60" not in _fitting(artwork)
 

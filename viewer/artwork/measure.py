@@ -220,7 +220,10 @@ class _Measuring:
             )
         area = (rect[2] - rect[0]) * (rect[3] - rect[1])
         total = _COARSE_TOTAL_PX
-        k = min(_COARSE_PX_PER_MM * job.scale, math.sqrt(total / area))
+        alone = len(job.workers) == 1 and job.workers[0].kind == "resvg"
+        # resvg looks at four places a pixel: alone, it must be asked twice as finely.
+        step = _COARSE_PX_PER_MM * (2.0 if alone else 1.0)
+        k = min(step * job.scale, math.sqrt(total / area))
         if job.workers[0].kind == "pdf":
             # A coarse pixel that is a whole number of the finest ones pdfium can be asked for.
             longest = max(rect[2] - rect[0], rect[3] - rect[1]) + 4.0 / k
