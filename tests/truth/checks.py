@@ -14,7 +14,7 @@ from viewer.artwork.model import Artwork, LoadOptions
 from viewer.fit import fit_artwork
 from viewer.press.cups import Cup
 
-from .shapes import Drawing, Shape, reach_outside, smallest_circle
+from .shapes import Drawing, reach_outside, smallest_circle
 
 COUNT = int(os.environ.get("BRIMCHECK_TRUTH_N", "60"))
 NUMERIC_MM = 2e-6
@@ -33,28 +33,14 @@ def cairo_present() -> bool:
     return True
 
 
-def promised_mm(drawing: Drawing, file_format: str) -> float:
-    """The uncertainty promised for ink that is locally wide enough.
-
-    pdfium cannot be asked for more than 32,000 pixels across all that a page holds (the
-    control points of curves included), which limits long pages; and it turns the ends of
-    stroked curves by its flattening, 3.4 px at any zoom.
-    """
-    if file_format == "pdf":
-        longest_mm = 1.35 * max(drawing.page_mm)
-        stroked = any(_strokes_a_curve(shape) for shape in drawing.shapes)
-        return max(0.01, (2.2e-4 if stroked else 6.0e-5) * longest_mm)
+def promised_mm(file_format: str) -> float:
+    """The uncertainty promised for ink that is locally wide enough."""
     return 0.05 if file_format == "svg" and not cairo_present() else 0.01
 
 
-def _strokes_a_curve(shape: Shape) -> bool:
-    curved = any(kind != "L" for contour in shape.contours for kind, _points in contour.pieces)
-    return shape.stroke is not None and curved
-
-
-def clear_mm(drawing: Drawing, file_format: str) -> float:
+def clear_mm(file_format: str) -> float:
     """Beyond this true clearance a verdict has to be given."""
-    return 3 * promised_mm(drawing, file_format)
+    return 3 * promised_mm(file_format)
 
 
 def measure(path: Path, data: bytes, options: LoadOptions) -> Artwork:
@@ -86,9 +72,9 @@ def place_faults(drawing: Drawing, artwork: Artwork, numeric_mm: float = NUMERIC
     return faults
 
 
-def precision_faults(drawing: Drawing, artwork: Artwork) -> list[str]:
+def precision_faults(artwork: Artwork) -> list[str]:
     """Complaints about an uncertainty above the promise."""
-    u, promised = artwork.outline.uncertainty_mm, promised_mm(drawing, artwork.format)
+    u, promised = artwork.outline.uncertainty_mm, promised_mm(artwork.format)
     if {w.code for w in artwork.warnings} & {"renderers-differ", "fine-ink"}:
         return []  # outside the promise, and said so
     return [f"uncertainty {u:.5f} above {promised}"] if u > promised else []
@@ -113,7 +99,7 @@ class Verdicts:
 def judge_near_limit(drawing: Drawing, artwork: Artwork, tally: Verdicts) -> None:
     """Ask for three cups whose true clearance is within 0.5 mm, and book the answers."""
     rng = random.Random(drawing.seed + 17)
-    clear = clear_mm(drawing, artwork.format)
+    clear = clear_mm(artwork.format)
     diameter = 2 * drawing.radius_mm
     clearances = [rng.uniform(-0.5, 0.5), rng.uniform(-0.1, 0.1), rng.uniform(-0.04, 0.04)]
     cups = [cup_for(diameter + 2 * c, f"c{i}") for i, c in enumerate(clearances)]
@@ -147,7 +133,7 @@ def contradicts(verdict: str, m: float, h: float) -> bool:
 
 def all_faults(drawing: Drawing, artwork: Artwork, moves: bool) -> list[str]:
     """Everything that is wrong with one measurement inside the promise."""
-    faults = size_faults(drawing, artwork) + precision_faults(drawing, artwork)
+    faults = size_faults(drawing, artwork) + precision_faults(artwork)
     return faults if moves else faults + place_faults(drawing, artwork)
 
 

@@ -91,6 +91,7 @@ def _load_vector(
         options=options,
         scale=1.0 if scale is None else scale,
         max_coordinate_mm=most,
+        any_step=any(f.get("any_step", False) for f in opened.facts.values()),
         stroked_curves=any(f.get("stroked_curves", False) for f in opened.facts.values()),
         progress=progress,
         cancelled=cancelled,

@@ -77,6 +77,7 @@ class VectorJob:
     """How much finer than usual, where a later sum enlarges the error."""
     max_coordinate_mm: float = 0.0
     stroked_curves: bool = False
+    any_step: bool = False
     progress: Progress | None = None
     cancelled: CancelCheck | None = None
     deadline: float = math.inf
@@ -224,7 +225,7 @@ class _Measuring:
         # resvg looks at four places a pixel: alone, it must be asked twice as finely.
         step = _COARSE_PX_PER_MM * (2.0 if alone else 1.0)
         k = min(step * job.scale, math.sqrt(total / area))
-        if job.workers[0].kind == "pdf":
+        if job.workers[0].kind == "pdf" and not job.any_step:
             # A coarse pixel that is a whole number of the finest ones pdfium can be asked for.
             longest = max(rect[2] - rect[0], rect[3] - rect[1]) + 4.0 / k
             finest = _PDF_REACH_PX / longest
@@ -508,11 +509,11 @@ class _Measuring:
     ) -> Measured:
         base = wanted or PRECISIONS[worker.kind]
         fine = base.px_per_mm * self.job.scale * self.job.finer
-        if worker.kind == "pdf":
+        if worker.kind == "pdf" and self.job.stroked_curves:
+            base = replace(base, edge_px=_PDF_CURVE_EDGE_PX)
+            fine *= 1.8
+        if worker.kind == "pdf" and not self.job.any_step:
             # pdfium bends paths that reach further than 32,000 pixels from the window.
-            if self.job.stroked_curves:
-                base = replace(base, edge_px=_PDF_CURVE_EDGE_PX)
-                fine *= 2.0
             fine = min(fine, self._whole_ratio(_PDF_REACH_PX / self._content_mm(grid), grid))
         precision = replace(base, px_per_mm=fine)
         measured = Refiner(

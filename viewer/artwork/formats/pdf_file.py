@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.artwork.formats.pdf_scan import PdfWarnings, scan_document, scan_page
+from viewer.artwork.formats.pdf_segments import with_short_segments
 from viewer.errors import ArtworkError, RenderError
 
 MM_PER_POINT = 25.4 / 72.0
@@ -86,6 +87,7 @@ class PdfFile:
         self._open(page)
         self._content = self._content_box()
         self._stroked_curves = self._has_stroked_curves()
+        self._is_cut = self._cut_segments(page)
         self._sheet = self._enlarge_page(page)
 
     def close(self) -> None:
@@ -114,6 +116,7 @@ class PdfFile:
             "content_mm": frame.box_mm(self._content) if self._content else None,
             "max_abs_coordinate_mm": largest * frame.mm_per_unit,
             "stroked_curves": self._stroked_curves,
+            "any_step": self._is_cut,
         }
 
     def draw(self, x0_mm: float, y0_mm: float, px_per_mm: float, w: int, h: int) -> Rgba:
@@ -224,6 +227,25 @@ class PdfFile:
             found = _object_box(pdfium.FPDFPage_GetObject(self._page, index))
             box = _union(box, found)
         return box
+
+    def _cut_segments(self, page: int) -> bool:
+        """Go on with a copy in memory that can be drawn at any step, if it can be made."""
+        pdfium = _pdfium()
+        copy = with_short_segments(self._path, page, self._frame.mm_per_unit)
+        if copy is None:
+            return False
+        buffer = ctypes.create_string_buffer(copy, len(copy))
+        document = pdfium.FPDF_LoadMemDocument64(buffer, len(copy), None)
+        if not document:
+            return False
+        opened = pdfium.FPDF_LoadPage(document, page - 1)
+        if not opened:
+            pdfium.FPDF_CloseDocument(document)
+            return False
+        self.close()
+        self._document, self._page = document, opened
+        self._copy = buffer  # pdfium reads from it for as long as the document is open
+        return True
 
     def _has_stroked_curves(self) -> bool:
         """Whether any curve is stroked: pdfium draws the ends of such strokes less exactly."""

@@ -72,9 +72,7 @@ class _Cutter:
         self._instructions += len(instructions)
         if self._instructions > _MOST_INSTRUCTIONS:
             raise _NotCut
-        return bytes(
-            pikepdf.unparse_content_stream(self._cut(instructions, resources, ctm, depth))
-        )
+        return bytes(pikepdf.unparse_content_stream(self._cut(instructions, resources, ctm, depth)))
 
     def _cut(
         self, instructions: Iterable[Any], resources: Any, ctm: Matrix, depth: int
