@@ -54,6 +54,8 @@ PRECISIONS = {
 }
 _RESVG_FINE = Precision(330.0, 1.85)
 """Where resvg's numbers count against cairo's: as fine as cairo, at a price."""
+_RESVG_STROKE_MM = 0.006
+"""resvg's own step when it turns strokes into areas, seen up to 0.005 mm at any zoom."""
 _PDF_CURVE_EDGE_PX = 3.5
 """pdfium turns the end of a stroked curve by its flattening: seen 3.4 px, at any zoom."""
 _PDF_REACH_PX = 31_800.0
@@ -533,9 +535,10 @@ class _Measuring:
                 "the drawing is so large or intricate that it was measured less finely",
                 blocks=True,
             )
-        return replace(
-            measured, uncertainty_mm=measured.uncertainty_mm + self._float32_mm(worker.kind)
-        )
+        more = self._float32_mm(worker.kind)
+        if wanted is _RESVG_FINE:
+            more += _RESVG_STROKE_MM / self.job.scale
+        return replace(measured, uncertainty_mm=measured.uncertainty_mm + more)
 
     def _content_mm(self, grid: Grid) -> float:
         return max(grid.width, grid.height) / grid.px_per_mm
