@@ -15,7 +15,7 @@ import pytest
 from viewer.artwork.formats.pdf_file import PdfFile
 from viewer.artwork.formats.pdf_segments import with_short_segments
 from viewer.artwork.load import load_artwork
-from viewer.geometry import smallest_enclosing_circle
+from viewer.geometry import convex_hull, hull_excess, smallest_enclosing_circle
 
 MM_PER_PT = 25.4 / 72.0
 A3_PT = (841.89, 1190.55)
@@ -103,3 +103,23 @@ def test_a_large_page_is_known_as_closely_as_a_small_one(tmp_path: Path, side_mm
     assert outline.uncertainty_mm <= 0.01
     radius = smallest_enclosing_circle(outline.hull_mm).radius
     assert abs(radius - math.hypot(w, h) / 2) <= outline.uncertainty_mm
+
+
+@pytest.mark.parametrize(
+    "paint", ["f", "f*", "h f", "s", "b", "b*", "S", "B", "W n 0 0 3000 3000 re f"]
+)
+def test_a_side_that_is_closed_unsaid_is_true_as_well(tmp_path: Path, paint: str) -> None:
+    """Triangles on a page of 1 m whose last side nobody draws; two in one path."""
+    k = 1.0 / MM_PER_PT
+    corners = [(100.0, 110.0), (905.0, 173.0), (337.0, 880.0)]
+    flat = [f"{v * k:.6f}" for pair in corners for v in pair]
+    triangle = f"{flat[0]} {flat[1]} m {flat[2]} {flat[3]} l {flat[4]} {flat[5]} l "
+    small = "1000 1000 m 1200 1000 l 1200 1200 l "
+    content = f"0 w {small}{triangle}{paint}".encode()
+    artwork = load_artwork(_pdf(tmp_path, content, (1000 * k, 1000 * k)))
+    hull, u = artwork.outline.hull_mm, artwork.outline.uncertainty_mm
+    seen = np.array([(a, 1000.0 - b) for a, b in corners])
+    truth = convex_hull(seen)
+    slack = 0.2 if paint in ("s", "b", "b*", "S", "B") else 1e-3  # the thinnest stroke
+    assert hull_excess(truth, hull)[0] <= u + 1e-3
+    assert hull_excess(hull, truth)[0] <= u + slack

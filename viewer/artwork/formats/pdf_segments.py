@@ -42,7 +42,7 @@ def with_short_segments(path: str, page: int, mm_per_unit: float) -> bytes | Non
             stream = io.BytesIO()
             pdf.save(stream)
             return stream.getvalue()
-    except (_NotCut, pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError, OSError):
+    except (_NotCut, pikepdf.PdfError, RuntimeError, ValueError, TypeError, LookupError, OSError):
         return None
 
 
@@ -86,6 +86,10 @@ class _Cutter:
                 values = [float(v) for v in instruction.operands]
                 path.add(name, values, self._longest / max(_largest_scale(ctm), 1e-12))
                 continue
+            if name in _CLIPPING:
+                path.is_clip = True
+            elif name in _PAINTING:
+                path.finish(name)
             if name == "q":
                 stack.append(ctm)
             elif name == "Q":
@@ -117,6 +121,11 @@ class _Cutter:
 
 
 _PATH_OPERATORS = frozenset(("m", "l", "c", "v", "y", "h", "re"))
+_CLIPPING = frozenset(("W", "W*"))
+_FILLING = frozenset(("f", "F", "f*", "B", "B*", "b", "b*"))
+_STROKING = frozenset(("S", "s", "B", "B*", "b", "b*"))
+_CLOSING = frozenset(("s", "b", "b*"))
+_PAINTING = _FILLING | _STROKING | {"n"}
 
 
 class _Path:
@@ -126,9 +135,43 @@ class _Path:
         self._out = out
         self._here: Point = (0.0, 0.0)
         self._start: Point = (0.0, 0.0)
+        self._is_open = False
+        self._longest = math.inf
+        self._left_open: list[tuple[int, list[Any]]] = []
+        self.is_clip = False
+
+    def finish(self, paint: str) -> None:
+        """Before an operator that ends the path: cut what it would close by itself.
+
+        Filling and clipping close every subpath unsaid, with a segment as long as it
+        happens to be. That may be said for them, unless the same path is stroked too.
+        """
+        if paint in _CLOSING and self._is_open:
+            self._close(self._longest)
+        self._leave()
+        if paint in _FILLING or self.is_clip:
+            if paint in _STROKING and self._left_open:
+                raise _NotCut
+            for at, closing in reversed(self._left_open):
+                self._out[at:at] = closing
+        self._left_open = []
+        self.is_clip = False
+
+    def _leave(self) -> None:
+        """The subpath ends here; remember how it would be closed, were it filled."""
+        if self._is_open and math.dist(self._here, self._start) > self._longest:
+            here, written, self._out = self._here, self._out, []
+            self._close(self._longest)
+            closing, self._out, self._here = self._out, written, here
+            self._left_open.append((len(self._out), closing))
+        self._is_open = False
 
     def add(self, name: str, values: list[float], longest: float) -> None:
         points = list(zip(values[::2], values[1::2], strict=True))
+        self._longest = longest
+        if name in ("m", "re"):
+            self._leave()
+        self._is_open = name not in ("h", "re")
         if name == "m":
             self._here = self._start = points[0]
             self._out.append(_operator("m", points))
@@ -157,7 +200,8 @@ class _Path:
         self._here = self._start
 
     def _rectangle(self, x: float, y: float, w: float, h: float, *, longest: float) -> None:
-        self.add("m", [x, y], longest)
+        self._here = self._start = (x, y)
+        self._out.append(_operator("m", [(x, y)]))
         for corner in ((x + w, y), (x + w, y + h), (x, y + h)):
             self._line(corner, longest)
         self._close(longest)
