@@ -21,7 +21,6 @@ from viewer.artwork.model import (
     InkRule,
     LoadOptions,
     Outline,
-    Points,
     Progress,
     Reading,
     Speck,
@@ -40,7 +39,7 @@ from viewer.artwork.paper import PaperChoice, choose_paper
 from viewer.artwork.pool import CancelCheck, Worker
 from viewer.artwork.specks import CoarseSpeck, find_specks, speck_runs
 from viewer.errors import ArtworkError, RenderError
-from viewer.geometry import convex_hull, hull_excess
+from viewer.geometry import hull_excess
 
 Mask = NDArray[np.bool_]
 
@@ -153,7 +152,7 @@ class _Measuring:
         else:
             main = self._fine(worker, mask, grid, rule, holes, self._resvg_step(worker))
         main = replace(main, uncertainty_mm=max(main.uncertainty_mm, self._doubt_mm))
-        main = self._second_readings(main, worker, masks, mask, grid, rules, paper, holes)
+        self._second_readings(main, worker, masks, mask, grid, rules, paper, holes)
         self._note_thin(main)
         return Findings(
             main,
@@ -409,7 +408,7 @@ class _Measuring:
         rules: list[InkRule],
         paper: PaperChoice,
         holes: list[Rect],
-    ) -> Measured:
+    ) -> None:
         if len(rules) > 1:
             self._second_rule(main, worker, masks[1] & mask, grid, rules[1], paper, holes)
         width, height = self.job.page_mm
@@ -422,7 +421,6 @@ class _Measuring:
         )
         if over > main.uncertainty_mm:
             self._beyond_page(over, worker, mask, grid, rules[0], holes)
-        return main
 
     def _second_rule(
         self,
@@ -573,8 +571,3 @@ class _Measuring:
 def deadline_after(seconds: float) -> float:
     """A moment on the clock the measuring watches."""
     return time.monotonic() + seconds
-
-
-def union_hull(a: Points, b: Points) -> Points:
-    """Hull of two hulls."""
-    return convex_hull(np.concatenate([a, b]))
