@@ -1,31 +1,49 @@
-"""Does it fit? Pure functions on values: clearances, verdicts, placements, advice."""
+"""Does it fit? Pure functions on values: clearances, verdicts, placements, angles, advice."""
 
 from __future__ import annotations
 
 from viewer.fit.advice import scale_percent, verdict_words
-from viewer.fit.fit import BestPlacement, CupFit, Fit, fit_artwork
-from viewer.fit.placement import (
-    DEFAULT_SETUP_TOLERANCE_MM,
+from viewer.fit.curve import AngleCurve, angle_curve
+from viewer.fit.fit import fit_artwork
+from viewer.fit.model import (
+    BestPlacement,
+    CupFit,
+    Fit,
     Limit,
     PlacedFit,
     Placement,
-    place,
+    Settable,
 )
+from viewer.fit.placement import place
+from viewer.fit.problems import datum_point
+from viewer.fit.scaling import largest_scale_at
+from viewer.fit.settable import nearest_turn, settled, wrapped_deg
+from viewer.fit.turn import is_turn_allowed
 from viewer.fit.verdict import Verdict, combine, judge
+from viewer.press import DEFAULT_SETUP_TOLERANCE_MM
 
 __all__ = [
     "DEFAULT_SETUP_TOLERANCE_MM",
+    "AngleCurve",
     "BestPlacement",
     "CupFit",
     "Fit",
     "Limit",
     "PlacedFit",
     "Placement",
+    "Settable",
     "Verdict",
+    "angle_curve",
     "combine",
+    "datum_point",
     "fit_artwork",
+    "is_turn_allowed",
     "judge",
+    "largest_scale_at",
+    "nearest_turn",
     "place",
     "scale_percent",
+    "settled",
     "verdict_words",
+    "wrapped_deg",
 ]

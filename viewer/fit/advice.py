@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 
 from viewer.artwork.model import Speck
+from viewer.fit.model import CupFit
 from viewer.fit.verdict import Verdict
-from viewer.units import format_down, format_up
+from viewer.press import PressLimits
+from viewer.units import format_clearance_mm, format_down, format_up
 
 _SMALLEST_SCALE = 0.001
 """Below this, "scale to" would print as 0.0 %."""
@@ -36,10 +38,25 @@ def tight_line(setup_tolerance_mm: float) -> str:
     return f"the clearance is less than the {setup_tolerance_mm:g} mm that set-up may shift"
 
 
+def turn_line(cup_fit: CupFit, limits: PressLimits) -> str:
+    """Whether turning helps a cup, and by how much; with the reason where it cannot."""
+    if limits.is_cup_alone:
+        return "turning cannot help, as the cup is round"
+    if cup_fit.turn_helps:
+        turn_deg = cup_fit.best.settable.turn_deg
+        best = format_clearance_mm(cup_fit.best.settable.clearance_mm)
+        unturned = format_clearance_mm(cup_fit.unturned_clearance_mm)
+        return f"turned by {turn_deg:+.1f} degrees it has {best} mm, unturned {unturned} mm"
+    if limits.angles.kind == "none":
+        return "turning is not tried: the angle is held"
+    allowed = "" if limits.angles.kind == "any" else " of those that the press allows"
+    return f"turning cannot help: no angle{allowed} is better than none"
+
+
 def advise(
     *,
-    fits: bool,
-    largest_scale: float | None,
+    cup_fit: CupFit,
+    limits: PressLimits,
     helper_name: str | None,
     helper_clearance_mm: float,
     helper_tight: bool,
@@ -57,22 +74,25 @@ def advise(
         tight = " (tight)" if helper_tight else ""
         spare_mm = format_down(helper_clearance_mm, 2)
         lines.append(f"the {helper_name} cup fits{tight}, with {spare_mm} mm to spare")
-    if fits:
+    if cup_fit.verdict is Verdict.FITS:
         return tuple(lines)
-    lines.extend(_ways_out(largest_scale, none_scales, blocks))
+    lines.extend(_ways_out(cup_fit, none_scales, blocks))
     lines.extend(_speck_lines(specks))
     if not blocks:
-        lines.append("turning cannot help, as the cup is round")
+        lines.append(turn_line(cup_fit, limits))
     return tuple(lines)
 
 
-def _ways_out(
-    largest_scale: float | None, none_scales: bool, blocks: Sequence[str]
-) -> Iterator[str]:
+def _ways_out(cup_fit: CupFit, none_scales: bool, blocks: Sequence[str]) -> Iterator[str]:
+    largest, unturned = cup_fit.largest_scale, cup_fit.largest_scale_unturned
     if blocks:
         yield "settle this first, no size can be called safe before: " + "; ".join(blocks)
-    elif largest_scale is not None and largest_scale >= _SMALLEST_SCALE:
-        yield f"scale to {scale_percent(largest_scale)} %"
+    elif largest is not None and largest >= _SMALLEST_SCALE:
+        at = cup_fit.largest_scale_turn_deg
+        turned = f" and turn by {at:+.1f} degrees" if abs(at) >= 0.05 else ""
+        yield f"scale to {scale_percent(largest)} %{turned}"
+        if turned and unturned is not None and unturned >= _SMALLEST_SCALE:
+            yield f"unturned, scale to {scale_percent(unturned)} %"
     elif none_scales:
         yield "cannot be made to fit these cups"
     else:

@@ -3,47 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from viewer.artwork.model import Artwork
 from viewer.errors import UsageError
-from viewer.fit.readings import judge_readings, readings_of
+from viewer.fit.area import image_area
+from viewer.fit.model import Limit, PlacedFit, Placement
+from viewer.fit.problems import LimitedInk, limited_ink
+from viewer.fit.readings import Room, judge_readings, readings_of
+from viewer.fit.round_cup import round_room
+from viewer.fit.settable import is_allowed
+from viewer.fit.shift import group_clearance
 from viewer.fit.verdict import Verdict
-from viewer.press import Cup
+from viewer.press import DEFAULT_SETUP_TOLERANCE_MM, Cup, PressLimits
 
-DEFAULT_SETUP_TOLERANCE_MM = 0.5
-"""How far a set-up may shift the artwork; from memory, a shop should put in its own."""
-
-
-@dataclass(frozen=True)
-class Placement:
-    """The page point under the cup's center, and the artwork's turn against the press.
-
-    Degrees, counter-clockwise as seen. With a round cup alone the turn changes nothing.
-    """
-
-    center_mm: tuple[float, float]
-    turn_deg: float = 0.0
-
-
-@dataclass(frozen=True)
-class Limit:
-    """An ink point that decides, and the part of the image area that it decides against."""
-
-    point_mm: tuple[float, float]
-    part: str = "cup"
-
-
-@dataclass(frozen=True)
-class PlacedFit:
-    """What holds for one placement. Clearances in mm, positive inside, of the main reading."""
-
-    verdict: Verdict
-    tight: bool
-    clearance_mm: float
-    hard_clearance_mm: float
-    tightest: Limit
-    causes: tuple[str, ...] = ()
+NOT_ALLOWED = "the press cannot take this placement: hold, datum or angles forbid it"
 
 
 def place(
@@ -51,26 +24,54 @@ def place(
     cup: Cup,
     placement: Placement,
     setup_tolerance_mm: float = DEFAULT_SETUP_TOLERANCE_MM,
+    limits: PressLimits | None = None,
 ) -> PlacedFit:
     """Judge ``artwork`` as placed. Every reading must fit at this same placement.
 
-    Raises ArtworkError for artwork without ink, UsageError for a placement that
-    is not a place.
+    A placement that hold, datum or angles forbid is never said to fit. Raises
+    ArtworkError for artwork without ink, UsageError for a placement that is not a place.
     """
+    limits = PressLimits() if limits is None else limits
     if not all(math.isfinite(value) for value in (*placement.center_mm, placement.turn_deg)):
         raise UsageError("the placement must be given in plain numbers")
-    readings = readings_of(artwork)
-    reached = [reading.reach_mm(placement.center_mm) for reading in readings]
-    verdict, causes = judge_readings(
-        artwork, readings, tuple(reach_mm for reach_mm, _ in reached), cup
-    )
-    reach_mm, point_mm = reached[0]
-    clearance_mm = cup.max_image_diameter_mm / 2.0 - reach_mm
+    if limits.is_cup_alone:
+        readings = readings_of(artwork)
+        reached = [reading.reach_mm(placement.center_mm) for reading in readings]
+        rooms = tuple(round_room(cup, reach_mm) for reach_mm, _ in reached)
+        tightest = Limit(reached[0][1])
+        ink = LimitedInk(artwork, readings, limits, placement.center_mm)
+    else:
+        ink = limited_ink(artwork, limits)
+        readings = ink.readings
+        rooms, tightest = _rooms(ink, cup, placement)
+    verdict, causes = judge_readings(artwork, readings, rooms)
+    allowed = is_allowed(ink, placement)
+    if verdict is Verdict.FITS and not allowed:
+        verdict, causes = Verdict.TOO_CLOSE, (NOT_ALLOWED,)
     return PlacedFit(
         verdict=verdict,
-        tight=verdict is Verdict.FITS and clearance_mm < setup_tolerance_mm,
-        clearance_mm=clearance_mm,
-        hard_clearance_mm=cup.ring_inner_diameter_mm / 2.0 - reach_mm,
-        tightest=Limit(point_mm),
+        tight=verdict is Verdict.FITS and rooms[0].clearance_mm < setup_tolerance_mm,
+        clearance_mm=rooms[0].clearance_mm,
+        hard_clearance_mm=rooms[0].hard_clearance_mm,
+        tightest=tightest,
         causes=causes,
+        is_allowed=allowed,
     )
+
+
+def _rooms(ink: LimitedInk, cup: Cup, placement: Placement) -> tuple[tuple[Room, ...], Limit]:
+    """What each reading has at a placement, and where the main one is tightest."""
+    turn_rad = math.radians(placement.turn_deg)
+    shift = ink.shift_of(placement.center_mm, placement.turn_deg)
+    area, hard_area = (image_area(cup, ink.limits, hard=hard) for hard in (False, True))
+    rooms, limits = [], []
+    for number, reading in enumerate(ink.readings):
+        # As when all readings are placed together: the same page point under the center.
+        at = (shift[0] * reading.ratio, shift[1] * reading.ratio)
+        group = ink.group(number)
+        clearance_mm, part, point = group_clearance(group, area, turn_rad, at)
+        hard_mm = group_clearance(group, hard_area, turn_rad, at)[0]
+        rooms.append(Room(clearance_mm, hard_mm))
+        x, y = reading.outline.hull_mm[point]
+        limits.append(Limit((float(x), float(y)), area.parts[part].name))
+    return tuple(rooms), limits[0]

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from viewer.artwork.model import Artwork, ArtworkWarning, Outline, Points
 from viewer.errors import ArtworkError
 from viewer.fit.verdict import Verdict, combine, judge
-from viewer.press import Cup
 
 _SAME_SHAPE_RELATIVE = 1e-9
 """Two outlines are one shape at two scales when they agree to this part of their size."""
@@ -90,21 +89,35 @@ def unconditional_blocks(artwork: Artwork) -> tuple[ArtworkWarning, ...]:
     return tuple(w for w in artwork.warnings if w.blocks_fits and w.code not in answered)
 
 
+@dataclass(frozen=True)
+class Room:
+    """What one reading has: least clearance to the image area with its margins, to the
+    hard edges, and what the searches for the two could not exclude. mm."""
+
+    clearance_mm: float
+    hard_clearance_mm: float
+    gap_mm: float = 0.0
+
+
 def judge_readings(
     artwork: Artwork,
     readings: tuple[ReadOutline, ...],
-    reaches_mm: tuple[float, ...],
-    cup: Cup,
+    rooms: tuple[Room, ...],
     placed_together: bool = True,
 ) -> tuple[Verdict, tuple[str, ...]]:
     """Verdict and, where it is not for geometry alone, the sentences that say why.
 
-    ``reaches_mm`` holds, for each reading, the radius that the ink needs.
     ``placed_together``: one placement exists at which every reading fits.
     """
     verdicts = tuple(
-        _judge_reach(cup, reach_mm, reading.outline.uncertainty_mm)
-        for reading, reach_mm in zip(readings, reaches_mm, strict=True)
+        judge(
+            room.clearance_mm,
+            room.hard_clearance_mm,
+            reading.outline.uncertainty_mm,
+            room.gap_mm,
+            blocked=False,
+        )
+        for reading, room in zip(readings, rooms, strict=True)
     )
     verdict = combine(verdicts)
     if verdict is Verdict.FITS:
@@ -124,10 +137,28 @@ def judge_readings(
     return verdict, ()
 
 
-def _judge_reach(cup: Cup, reach_mm: float, uncertainty_mm: float) -> Verdict:
-    clearance_mm = cup.max_image_diameter_mm / 2.0 - reach_mm
-    hard_clearance_mm = cup.ring_inner_diameter_mm / 2.0 - reach_mm
-    return judge(clearance_mm, hard_clearance_mm, uncertainty_mm, 0.0, blocked=False)
+def disputed_codes(
+    artwork: Artwork,
+    readings: tuple[ReadOutline, ...],
+    rooms: tuple[Room, ...],
+    placed_together: bool,
+) -> frozenset[str]:
+    """Codes of readings that differ from the main one in fitting, or fit only elsewhere."""
+    bare = replace(artwork, warnings=())
+    fits = [
+        judge_readings(bare, (reading,), (room,))[0] is Verdict.FITS
+        for reading, room in zip(readings, rooms, strict=True)
+    ]
+    found = set()
+    for code in {reading.code for reading in readings[1:] if reading.code is not None}:
+        answers = {
+            does_fit
+            for reading, does_fit in zip(readings, fits, strict=True)
+            if reading.code in (None, code)
+        }
+        if len(answers) > 1 or (answers == {True} and not placed_together):
+            found.add(code)
+    return frozenset(found)
 
 
 def _causes(artwork: Artwork, readings: tuple[ReadOutline, ...]) -> Iterator[str]:

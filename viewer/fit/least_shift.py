@@ -1,0 +1,69 @@
+"""Of equally good shifts the least: a strip in a long area may lie anywhere along it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from viewer.fit.shift import ShiftProblem, clearance_at, tightest_cuts
+
+_ALLOWED_LOSS_MM = 1e-6
+_MOST_CUTS = 60
+_SLACK = 1e-9
+
+
+def least_shift(
+    problem: ShiftProblem, turn_rad: float, shift_mm: tuple[float, float], clearance_mm: float
+) -> tuple[float, float]:
+    """The shift nearest to none that loses (next to) nothing of ``clearance_mm``.
+
+    Shifts that keep a clearance form a convex set. It is closed in on from outside by
+    half-planes, the tightest cuts at the nearest point so far. Where that does not come
+    to an end ``shift_mm`` itself is returned.
+    """
+    level = clearance_mm - _ALLOWED_LOSS_MM
+    planes: list[tuple[float, float, float]] = []
+    for axis, limit in enumerate(problem.reach_mm):
+        if math.isfinite(limit):
+            for sign in (1.0, -1.0):
+                planes.append((sign * (1 - axis), sign * axis, limit))
+    for _ in range(_MOST_CUTS):
+        nearest = _nearest_to_origin(planes)
+        if nearest is None:
+            return shift_mm
+        if clearance_at(problem, turn_rad, nearest)[0] >= level - _SLACK:
+            return nearest if math.hypot(*nearest) < math.hypot(*shift_mm) - 1e-4 else shift_mm
+        for gx, gy, room in tightest_cuts(problem, turn_rad, nearest):
+            planes.append((gx, gy, room - level))
+    return shift_mm
+
+
+def _nearest_to_origin(
+    planes: list[tuple[float, float, float]],
+) -> tuple[float, float] | None:
+    """The point of least length with ``g.d <= b`` for every (gx, gy, b); None where none is."""
+    if not planes:
+        return (0.0, 0.0)
+    table = np.array(planes)
+    g, b = table[:, :2], table[:, 2]
+    squares = np.einsum("ij,ij->i", g, g)
+    on_lines = g * (b / squares)[:, None]
+    one, two = np.triu_indices(len(planes), 1)
+    determinant = g[one, 0] * g[two, 1] - g[one, 1] * g[two, 0]
+    usable = np.abs(determinant) > 1e-12
+    one, two, determinant = one[usable], two[usable], determinant[usable]
+    corners = np.stack(
+        [
+            (b[one] * g[two, 1] - b[two] * g[one, 1]) / determinant,
+            (g[one, 0] * b[two] - g[two, 0] * b[one]) / determinant,
+        ],
+        axis=1,
+    )
+    points = np.vstack([np.zeros((1, 2)), on_lines, corners])
+    is_inside = (points @ g.T <= b + _SLACK).all(axis=1)
+    if not is_inside.any():
+        return None
+    inside = points[is_inside]
+    x, y = inside[np.hypot(*inside.T).argmin()]
+    return float(x), float(y)
