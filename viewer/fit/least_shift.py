@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from viewer.fit.shift import ShiftProblem, clearance_at, tightest_cuts
+from viewer.fit import cuts as c
+from viewer.fit.shift import ShiftProblem, clearance_at, look_at
 
 _ALLOWED_LOSS_MM = 1e-6
 _MOST_CUTS = 60
@@ -34,8 +35,11 @@ def least_shift(
             return shift_mm
         if clearance_at(problem, turn_rad, nearest)[0] >= level - _SLACK:
             return nearest if math.hypot(*nearest) < math.hypot(*shift_mm) - 1e-4 else shift_mm
-        for gx, gy, room in tightest_cuts(problem, turn_rad, nearest):
-            planes.append((gx, gy, room - level))
+        _, offered = look_at(problem, np.array([turn_rad]), nearest)
+        for cut in offered:
+            if cut[c.PART, 0] >= 0:
+                gx, gy, room = (float(cut[field, 0]) for field in (c.GX, c.GY, c.BETA))
+                planes.append((gx, gy, room - level))
     return shift_mm
 
 

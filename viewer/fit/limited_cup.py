@@ -20,6 +20,9 @@ from viewer.press import Cup
 
 Cancelling = Callable[[], bool] | None
 
+_SAME_SCALE = 0.0005
+"""For so little nobody turns artwork: half of what a scale is told to."""
+
 
 def fit_limited_cup(
     ink: LimitedInk, cup: Cup, setup_tolerance_mm: float, cancelled: Cancelling = None
@@ -138,7 +141,7 @@ def _scales(
         return None, 0.0, None
     unturned = scale_at(ink, area, 0.0)
     found = largest_scale_anyhow(ink, area, turn_deg, cancelled)
-    if found is None or (unturned is not None and unturned >= found[0]):
+    if found is None or (unturned is not None and unturned >= found[0] - _SAME_SCALE):
         return unturned, 0.0, unturned
     return found[0], found[1], unturned
 

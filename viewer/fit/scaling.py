@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -12,15 +12,15 @@ from viewer.fit import cuts as c
 from viewer.fit.area import ImageArea, image_area
 from viewer.fit.problems import LimitedInk, limited_ink
 from viewer.fit.readings import unconditional_blocks
-from viewer.fit.shift import best_shifts
-from viewer.fit.turn import best_turn
+from viewer.fit.shift import best_shifts, first_basis, look_at, settle
+from viewer.fit.turn import better_angle
 from viewer.press import Cup, PressLimits
 
+_FINEST_MM = 1e-10
 _SETTLED_MM = 1e-9
 _BETTER_MM = 0.002
 _MOST_STEPS = 60
 _MOST_TURNS = 8
-_NUDGE = 1.0 - 2.0**-44
 
 
 def largest_scale_anyhow(
@@ -40,36 +40,72 @@ def largest_scale_anyhow(
         # However small, it does not fit at that angle; shrunk to a point every angle is alike.
         return None
     for _ in range(_MOST_TURNS):
-        found = best_turn(ink.together(area, best), ink.limits.angles, cancelled)
-        if found.clearance_mm <= _BETTER_MM:
+        better = better_angle(ink.together(area, best), ink.limits.angles, _BETTER_MM, cancelled)
+        larger = None if better is None else scale_at(ink, area, better)
+        if better is None or larger is None or larger <= best:
             break
-        larger = scale_at(ink, area, found.turn_deg)
-        if larger is None or larger <= best:
-            break
-        best, turn_deg = larger, found.turn_deg
+        best, turn_deg = larger, better
     return best, turn_deg
 
 
 def scale_at(ink: LimitedInk, area: ImageArea, turn_deg: float) -> float | None:
     """The greatest factor at which every reading fits at one angle, at its best shift.
 
-    At one angle the clearance is a concave function of the scale, and the cuts that
-    settle one scale bound it linearly: Newton's steps come down from above and never
-    pass the answer. None where no scale fits, or any does.
+    The same exchange of three cuts as for the best shift, with the scale in the place of
+    the clearance: at scale k an ink point p needs ``g.d + k n.p <= reach``. The bound
+    comes down from above and never passes the answer. None where no scale fits, or any does.
     """
     turn = np.array([math.radians(turn_deg)])
+    known = [reading.outline.uncertainty_mm for reading in ink.readings]
     scale = _scale_of_cap(ink, area)
+    basis: c.Cuts | None = None
     for _ in range(_MOST_STEPS):
         if scale is None or not math.isfinite(scale) or scale <= 0:
             return None
-        found = best_shifts(ink.together(area, scale), turn, _SETTLED_MM / 10)
+        problem = ink.together(area, scale)
+        if basis is None:
+            basis = _in_scale(first_basis(problem, turn), scale, turn, known)
+        dx, dy, bound = (float(v) for v in c.corner_of(basis, c.inverse_of(basis))[:, 0])
+        if not math.isfinite(bound) or bound <= 0:
+            return None
+        scale = min(scale, bound)
+        room_mm, offered = look_at(ink.together(area, scale), turn, (dx, dy))
+        if room_mm >= -_SETTLED_MM:
+            break
+        settle(basis, [_in_scale(cut, scale, turn, known) for cut in offered])
+    return _surely_fitting(ink, area, turn, scale)
+
+
+def _surely_fitting(
+    ink: LimitedInk, area: ImageArea, turn: c.Values, scale: float | None
+) -> float | None:
+    """The scale, less what the last digits need for a true fit."""
+    step = 2.0**-46
+    while scale is not None and scale > 0 and step < 1e-3:
+        found = best_shifts(ink.together(area, scale), turn, _FINEST_MM)
         if found.clearance_mm[0] >= 0:
             return scale
-        if found.upper_mm[0] >= -_SETTLED_MM:
-            scale *= _NUDGE
-            continue
-        scale = min(_newton(ink, found.basis, turn, scale), scale * _NUDGE)
+        scale *= 1.0 - step
+        step *= 4.0
     return None
+
+
+def _in_scale(cut: c.Cuts, scale: float, turn: c.Values, known: Sequence[float]) -> c.Cuts:
+    """Cuts of artwork at a scale as limits of the scale itself.
+
+    The uncertainty counts as at scale 1 below it, and grows with the scale above; both
+    lines hold everywhere, the one that is tight at ``scale`` is used.
+    """
+    turned = cut.copy()
+    cos, sin = math.cos(float(turn[0])), math.sin(float(turn[0]))
+    x = cos * cut[c.PX] + sin * cut[c.PY]
+    y = cos * cut[c.PY] - sin * cut[c.PX]
+    is_ink = cut[c.PART] >= 0
+    uncertain = np.array(known)[cut[c.GROUP].astype(int)] if scale > 1.0 else 0.0
+    per_scale = (cut[c.NX] * x + cut[c.NY] * y) / scale + uncertain
+    turned[c.SIGMA] = np.where(is_ink, per_scale, 0.0)
+    turned[c.BETA] = np.where(is_ink, cut[c.REACH] + uncertain * scale, cut[c.BETA])
+    return turned
 
 
 def largest_scale_at(
@@ -95,26 +131,3 @@ def _scale_of_cap(ink: LimitedInk, area: ImageArea) -> float | None:
     if not math.isfinite(grow_mm) or circle.radius <= 0:
         return None
     return max(radius_mm / (circle.radius + grow_mm), (radius_mm - grow_mm) / circle.radius)
-
-
-def _newton(ink: LimitedInk, basis: c.Cuts, turn_rad: c.Values, scale: float) -> float:
-    """Where the line through the present bound, falling with the scale, meets zero."""
-    weight = np.maximum(c.inverse_of(basis)[2, 0], 0.0)
-    cut = basis[:, 0]
-    cos, sin = math.cos(float(turn_rad[0])), math.sin(float(turn_rad[0]))
-    x = cos * cut[c.PX] + sin * cut[c.PY]
-    y = cos * cut[c.PY] - sin * cut[c.PX]
-    reached = (cut[c.NX] * x + cut[c.NY] * y) / scale
-    is_ink = cut[c.PART] >= 0
-    uncertain = np.array(
-        [
-            ink.readings[int(g)].outline.uncertainty_mm if tangent else 0.0
-            for g, tangent in zip(cut[c.GROUP], is_ink, strict=True)
-        ]
-    )
-    # The uncertainty counts as at scale 1 below it, and grows with the scale above.
-    grown = uncertain if scale > 1.0 else np.zeros(3)
-    slope = float((weight * (reached + grown)).sum())
-    # A bend at scale 1, where the line gets less steep, only makes the step too short.
-    value = float((weight * cut[c.BETA]).sum())
-    return scale + value / slope if slope > 0 else 0.0

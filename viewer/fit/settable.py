@@ -101,7 +101,9 @@ def _turns_beside(turn_deg: float, angles: Angles) -> list[float]:
         return [turn_deg]
     steps = turn_deg * STEPS_PER_DEG
     below, above = math.floor(steps + 1e-7), math.ceil(steps - 1e-7)
-    turns = dict.fromkeys(nearest_turn(round(step / STEPS_PER_DEG, 1), angles) for step in (below, above))
+    turns = dict.fromkeys(
+        nearest_turn(round(step / STEPS_PER_DEG, 1), angles) for step in (below, above)
+    )
     return list(turns)
 
 

@@ -134,20 +134,17 @@ def group_clearance(
     return float(room[at]) - group.grow_mm, int(part[at]), at
 
 
-def tightest_cuts(
-    problem: ShiftProblem, turn_rad: float, shift_mm: tuple[float, float]
-) -> list[tuple[float, float, float]]:
-    """The tightest cut of every part and side at one placement, as (gx, gy, room).
+def first_basis(problem: ShiftProblem, turns_rad: Values) -> Cuts:
+    """The three cuts per angle that a search begins with: the cup alone."""
+    return _Search(problem, turns_rad).basis
 
-    ``room - g.d`` is the clearance that the cut leaves after a shift d.
-    """
-    search = _Search(problem, np.array([turn_rad]))
-    _, offered = search._look(np.arange(1), np.array([shift_mm]))
-    return [
-        (float(cut[c.GX, 0]), float(cut[c.GY, 0]), float(cut[c.BETA, 0]))
-        for cut in offered
-        if cut[c.PART, 0] >= 0
-    ]
+
+def look_at(
+    problem: ShiftProblem, turn_rad: Values, shift_mm: tuple[float, float]
+) -> tuple[float, list[Cuts]]:
+    """Clearance at one placement, and the tightest cut of every side and edge there."""
+    room, offered = _Search(problem, turn_rad).look(np.arange(1), np.array([shift_mm]))
+    return float(room[0]), offered
 
 
 def deepest_mm(area: ImageArea) -> float:
@@ -215,14 +212,14 @@ class _Search:
             self.upper[rows[falls]] = corner[2][falls]
             best[:, rows[falls]] = basis[:, falls]
             shift = np.clip(corner[:2].T, -reach, reach)
-            room, offered = self._look(rows, shift)
+            room, offered = self.look(rows, shift)
             rises = room > self.lower[rows]
             self.lower[rows[rises]] = room[rises]
             self.shift[rows[rises]] = shift[rises]
             is_open = self.upper[rows] - self.lower[rows] > tolerance_mm
             if not is_open.any():
                 break
-            self.basis[:, rows] = _settle(basis, offered)
+            self.basis[:, rows] = settle(basis, offered)
             rows = rows[is_open]
         return Shifts(self.turns, self.shift, self.lower, np.maximum(self.upper, self.lower), best)
 
@@ -297,7 +294,7 @@ class _Search:
 
     # --- looking at a shift ---
 
-    def _look(self, rows: NDArray[np.intp], shift: Values) -> tuple[Values, list[Cuts]]:
+    def look(self, rows: NDArray[np.intp], shift: Values) -> tuple[Values, list[Cuts]]:
         """Clearance at a shift per row, and the cuts that say so."""
         dx, dy = shift[:, 0], shift[:, 1]
         room = np.full(len(rows), np.inf)
@@ -317,7 +314,7 @@ class _Search:
         return room, offered
 
 
-def _settle(basis: Cuts, offered: Sequence[Cuts]) -> Cuts:
+def settle(basis: Cuts, offered: Sequence[Cuts]) -> Cuts:
     """Take the most violated of the cuts offered into each basis, until none is violated."""
     every = np.stack(offered)
     column = np.arange(basis.shape[1])

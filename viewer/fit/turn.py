@@ -88,6 +88,29 @@ def best_turn(
     )
 
 
+def better_angle(
+    problem: ShiftProblem,
+    angles: Angles,
+    enough_mm: float,
+    cancelled: Callable[[], bool] | None = None,
+) -> float | None:
+    """An allowed angle, in degrees, at which more than ``enough_mm`` is left; None where
+    none has more. Quicker than the best of all, and as sure. Raises Cancelled."""
+    search = _Angles(problem, angles, cancelled)
+    search.run(enough_mm)
+    best = float(search.lower.max())
+    if best <= enough_mm:
+        return None
+    good = np.nonzero(search.lower >= best - _SEARCH_MM)[0]
+    return math.degrees(float(search.turns[_least_turn(search.turns, good)]))
+
+
+def _least_turn(turns_rad: Values, among: NDArray[np.intp]) -> int:
+    """Which of some angles is nearest to zero; of two mirror images the positive one."""
+    sizes = np.round(np.abs(turns_rad[among]), 9)
+    return int(among[np.lexsort((-turns_rad[among], sizes))[0]])
+
+
 class _Angles:
     """Solved angles in ascending order, and the waves they give."""
 
@@ -104,8 +127,8 @@ class _Angles:
         self._cap = area.disc_radius_mm - circle.radius - problem.groups[0].grow_mm
         self.unturned_mm = -math.inf
 
-    def run(self) -> None:
-        """Divide until nothing better than what was found can be left."""
+    def run(self, enough_mm: float = -math.inf) -> None:
+        """Divide until nothing better than what was found, or than enough, can be left."""
         first = self.turns
         self.turns = np.zeros(0)
         upper = self._add(first)
@@ -118,7 +141,8 @@ class _Angles:
             best = float(self.lower.max())
             self.upper_mm = max(best, float(bound.max(initial=-math.inf)))
             width = np.diff(self.turns)
-            is_open = (bound > best + _SEARCH_MM) & (width > _NARROWEST_RAD)
+            least = max(best + _SEARCH_MM, enough_mm)
+            is_open = (bound > least) & (width > _NARROWEST_RAD)
             if not is_open.any() or len(self.turns) > _MOST_ANGLES:
                 return
             left, right = self.turns[:-1][is_open], self.turns[1:][is_open]
@@ -150,9 +174,7 @@ class _Angles:
             least = max(least, level_mm)
         least = min(least, best)
         self._look_nearer_to_zero(least)
-        good = np.nonzero(self.lower >= least)[0]
-        sizes = np.round(np.abs(self.turns[good]), 9)
-        index = good[np.lexsort((-self.turns[good], sizes))[0]]
+        index = _least_turn(self.turns, np.nonzero(self.lower >= least)[0])
         if self.turns[index] == 0.0 or not self._is_interval:
             return float(self.turns[index])
         near = np.abs(self.turns - self.turns[index]) <= math.radians(_PEAK_DEG)
