@@ -80,7 +80,8 @@ def rounded_placement(
 ) -> tuple[Placement, float]:
     """The best settable placement around an exact angle, and its clearance in ``problem``.
 
-    At each of the settable turns beside it the shift is sought anew, then rounded.
+    At each of the settable turns beside it the shift is sought anew, then rounded: a
+    shift is set from the datum, along and across the press.
     """
     found = []
     for turn in _turns_beside(turn_deg, ink.limits.angles):
@@ -108,9 +109,6 @@ def _turns_beside(turn_deg: float, angles: Angles) -> list[float]:
 
 
 def _centers_beside(ink: LimitedInk, shift_mm: Point, turn_deg: float) -> list[Point]:
-    if ink.limits.hold.is_free:
-        x, y = ink.center_of(shift_mm, turn_deg)
-        return list(product(_steps_beside(x), _steps_beside(y)))
     shifts = product(_steps_beside(shift_mm[0]), _steps_beside(shift_mm[1]))
     inside = dict.fromkeys(_within_reach(shift, ink.limits) for shift in shifts)
     return [tidy_center(ink, shift, turn_deg) for shift in inside]
