@@ -13,10 +13,10 @@ import pytest
 
 from tests.fit.artworks import artwork, box
 from viewer.artwork.model import Artwork, LoadOptions
-from viewer.cli import main, shell
+from viewer.cli import main, measuring, shell
 from viewer.cli.options import Settings, parse_arguments
 from viewer.errors import ArtworkError, UsageError
-from viewer.press import Margin
+from viewer.press import Margin, Press
 
 SIZES = {"whistle.svg": (20, 30), "mug.svg": (66, 88), "banner.svg": (300, 40)}
 
@@ -39,7 +39,7 @@ def loads(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, LoadOptions]]:
             raise ArtworkError(f"{path}: no such file", code="not-found")
         return artwork(box(*SIZES[name]), 0.01, path=path)
 
-    monkeypatch.setattr(shell, "load_artwork", load)
+    monkeypatch.setattr(measuring, "load_artwork", load)
     return asked
 
 
@@ -218,9 +218,11 @@ def test_scale(text: str, scale: float) -> None:
 def test_the_defaults() -> None:
     found = parse_arguments([])
     assert (found.command, found.files, found.load) == ("view", (), LoadOptions())
-    assert [cup.name for cup in found.cups] == ["60", "75", "90", "110", "130"]
-    assert found.cups[0].margin == Margin(0.15, True)
-    assert found.setup_tolerance_mm == 0.5
+    assert found.press == Press()
+    assert [cup.name for cup in found.press.cups] == ["60", "75", "90", "110", "130"]
+    assert found.press.cups[0].margin == Margin(0.15, True)
+    assert found.press.setup_tolerance_mm == 0.5
+    assert found.press.limits.is_cup_alone
 
 
 BAD_CALLS = [
@@ -264,7 +266,41 @@ BAD_CALLS = [
     ["check", "a.svg", "--width", "48", "--page-width", "90"],
     ["check", "a.svg", "--height", "48", "--dpi", "300"],
     ["check", "a.svg", "--page-width", "48", "--dpi", "300"],
+    ["check", "a.svg", "--angles", "none", "--angles", "none"],
+    ["check", "a.svg", "--angles=none", "--angles", "any"],
+    ["check", "a.svg", "--pad", "round:0"],
+    ["check", "a.svg", "--pad", "mug"],
+    ["check", "a.svg", "--pad", ""],
+    ["check", "a.svg", "--pad", "-80"],
+    ["check", "a.svg", "--etch", "90"],
+    ["check", "a.svg", "--hold", "fixed:3"],
+    ["check", "a.svg", "--hold", "across:-3"],
+    ["check", "a.svg", "--datum", "-5"],
+    ["check", "a.svg", "--datum", "nan,1"],
+    ["check", "a.svg", "--angles", "10"],
+    ["check", "a.svg", "--angles", "-10"],
+    ["check", "a.svg", "--angles", "step:7"],
+    ["check", "a.svg", "--press", ""],
+    ["check", "a.svg", "--press", "gone.toml"],
+    ["check", "a.svg", "--pad", "round:10@200,0"],
+    ["check", "a.svg", "--pad", "round:40@30,0", "--etch", "40x40@-60,0"],
+    ["a.svg", "--pad", "round:10@200,0"],
+    ["place"],
+    ["place", "mug.svg"],
+    ["place", "mug.svg", "whistle.svg", "-o", "out.svg"],
+    ["place", "", "-o", "out.svg"],
+    ["place", "mug.svg", "-o"],
+    ["place", "mug.svg", "-o", "out.png"],
+    ["place", "mug.svg", "-o", "out"],
+    ["place", "mug.svg", "-o", "a.svg", "--output", "b.svg"],
+    ["place", "mug.svg", "-o", "out.svg", "--turn", "30"],
+    ["place", "mug.svg", "-o", "out.svg", "--turn", "400", "--center", "1,2"],
+    ["place", "mug.svg", "-o", "out.svg", "--center", "1"],
+    ["place", "mug.svg", "-o", "out.svg", "--plate", "100"],
+    ["place", "mug.svg", "-o", "out.svg", "--plate", "100x0"],
+    ["place", "mug.svg", "-o", "out.svg", "--json"],
     ["a.svg", "b.svg"],
+    ["a.svg", "place", "-o", "out.svg"],
     ["--cups", "60", "check", "a.svg"],
     ["a.svg", "--json"],
     ["a.svg", "--size", "big"],
@@ -284,7 +320,7 @@ def test_a_wrong_call_is_one_line(
     assert loads == []
 
 
-@pytest.mark.parametrize("call", [["--help"], ["check", "--help"]])
+@pytest.mark.parametrize("call", [["--help"], ["check", "--help"], ["place", "--help"]])
 def test_help_tells_the_limit_of_the_promise(
     capsys: pytest.CaptureFixture[str], call: list[str]
 ) -> None:
@@ -305,13 +341,12 @@ def runs(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     def run(
         path: str | None,
         options: LoadOptions,
-        cups: object,
-        setup_tolerance_mm: float,
+        press: Press,
         *,
         snapshot: str | None,
         size: tuple[int, int],
     ) -> int:
-        calls.append((path, snapshot, size, setup_tolerance_mm))
+        calls.append((path, snapshot, size, press.setup_tolerance_mm))
         return 0
 
     app = types.ModuleType("viewer.screen.app")

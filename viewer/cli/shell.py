@@ -1,4 +1,5 @@
-"""The shell: ``brimcheck [FILE]`` opens the viewer, ``brimcheck check FILE...`` prints.
+"""The shell: ``brimcheck [FILE]`` opens the viewer, ``brimcheck check FILE...`` prints,
+``brimcheck place FILE`` writes.
 
 Every expected failure is one line on stderr and exit status 2.
 """
@@ -7,16 +8,13 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from viewer.artwork.model import Artwork, LoadOptions, Progress
+from viewer.cli.measuring import Checked, check_file, expected
 from viewer.cli.options import Settings, parse_arguments
 from viewer.errors import ArtworkError, BrimcheckError, UsageError
-from viewer.fit import Fit, fit_artwork
 from viewer.report import (
     CAUTION,
     error_to_dict,
@@ -34,7 +32,6 @@ EXIT_INTERRUPTED = 130
 EXIT_BROKEN_PIPE = 141
 """What a shell reports for a program ended by a closed pipe."""
 
-_QUIET_SECONDS = 1.0
 _LARGEST_NAME_NUMBER = 9999
 
 
@@ -61,19 +58,16 @@ def _run(argv: Sequence[str]) -> int:
         settings = parse_arguments(argv)
     except SystemExit as leaving:  # argparse has printed --help or --version
         return leaving.code if isinstance(leaving.code, int) else EXIT_FITS
-    return check(settings) if settings.command == "check" else view(settings)
+    if settings.command == "check":
+        return check(settings)
+    if settings.command == "place":
+        from viewer.cli.place import place_file
+
+        return place_file(settings)
+    return view(settings)
 
 
 # --- brimcheck check ------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Checked:
-    """One file's outcome: a fit, or why there is none."""
-
-    path: str
-    fit: Fit | None = None
-    error: BrimcheckError | None = None
 
 
 def check(settings: Settings) -> int:
@@ -87,6 +81,7 @@ def check(settings: Settings) -> int:
         any_fit = any_fit or checked.fit is not None
         if settings.as_json:
             documents.append(_to_dict(checked, settings))
+            status = max(status, EXIT_ERROR if "error" in documents[-1] else EXIT_FITS)
         else:
             _print_text(checked, is_first=index == 0)
     if settings.as_json:
@@ -104,22 +99,10 @@ def _check_all(settings: Settings) -> Iterator[Checked]:
         try:
             paths = _artwork_files(name)
         except Exception as error:
-            yield Checked(name, error=_expected(name, error))
+            yield Checked(name, error=expected(name, error))
             continue
         for path in paths:
             yield check_file(path, settings)
-
-
-def check_file(path: str, settings: Settings) -> Checked:
-    """Measure and judge one file. Only an interrupt gets out of here."""
-    progress = _Ticker(path)
-    try:
-        artwork = load_artwork(path, settings.load, progress=progress.tick)
-        return Checked(path, fit=fit_artwork(artwork, settings.cups, settings.setup_tolerance_mm))
-    except Exception as error:
-        return Checked(path, error=_expected(path, error))
-    finally:
-        progress.clear()
 
 
 def _start_renderers(first: str) -> None:
@@ -130,13 +113,6 @@ def _start_renderers(first: str) -> None:
         start_early(("cairo", "resvg"))
 
 
-def load_artwork(path: str, options: LoadOptions, progress: Progress | None = None) -> Artwork:
-    """Load a file; the loader is imported only here, so that ``--help`` stays quick."""
-    from viewer.artwork.load import load_artwork as load
-
-    return load(path, options, progress=progress)
-
-
 def _artwork_files(folder: str) -> list[str]:
     from viewer.artwork.load import find_artwork_files
 
@@ -144,17 +120,6 @@ def _artwork_files(folder: str) -> list[str]:
     if not paths:
         raise ArtworkError(f"{folder}: there is no artwork in this folder", code="no-artwork")
     return paths
-
-
-def _expected(path: str, error: Exception) -> BrimcheckError:
-    """Any failure as one that a person may read; a batch must not end half-way."""
-    if isinstance(error, BrimcheckError):
-        return error
-    if isinstance(error, OSError):
-        return ArtworkError(f"{path}: {error.strerror or error}")
-    kind = type(error).__name__
-    detail = f"{kind}: {error}" if str(error) else kind
-    return ArtworkError(f"{path}: could not be measured ({detail})", code="internal")
 
 
 def _status_of(checked: Checked) -> int:
@@ -168,10 +133,13 @@ def _wants_array(files: Sequence[str]) -> bool:
 
 
 def _to_dict(checked: Checked, settings: Settings) -> dict[str, Any]:
-    if checked.fit is not None:
+    if checked.fit is None:
+        assert checked.error is not None
+        return error_to_dict(checked.path, checked.error)
+    try:
         return fit_to_dict(checked.fit, with_curve=settings.with_curve)
-    assert checked.error is not None
-    return error_to_dict(checked.path, checked.error)
+    except Exception as error:  # the curve is worked out here, and a batch must go on
+        return error_to_dict(checked.path, expected(checked.path, error))
 
 
 def _print_text(checked: Checked, *, is_first: bool) -> None:
@@ -252,8 +220,7 @@ def _open_viewer(settings: Settings, path: str | None, snapshot: str | None) -> 
     status = run(
         path,
         settings.load,
-        settings.cups,
-        settings.setup_tolerance_mm,
+        settings.press,
         snapshot=snapshot,
         size=settings.size_px,
     )
@@ -261,30 +228,6 @@ def _open_viewer(settings: Settings, path: str | None, snapshot: str | None) -> 
 
 
 # --- the terminal -------------------------------------------------------------------------
-
-
-class _Ticker:
-    """Progress on a terminal's stderr, once a file has taken a second."""
-
-    def __init__(self, path: str) -> None:
-        self._name = printable(os.path.basename(path))[:40]
-        self._started_s = time.monotonic()
-        self._shown_width = 0
-
-    def tick(self, what: str, fraction: float) -> None:
-        """Show how far it is; quiet at first, and where nobody watches."""
-        if time.monotonic() - self._started_s < _QUIET_SECONDS or not sys.stderr.isatty():
-            return
-        line = f"{self._name}: {printable(what)[:30]} {min(max(fraction, 0.0), 1.0):.0%}"
-        sys.stderr.write("\r" + line.ljust(self._shown_width))
-        sys.stderr.flush()
-        self._shown_width = len(line)
-
-    def clear(self) -> None:
-        """Leave the line empty again."""
-        if self._shown_width:
-            sys.stderr.write("\r" + " " * self._shown_width + "\r")
-            sys.stderr.flush()
 
 
 def _complain(error: BrimcheckError) -> int:

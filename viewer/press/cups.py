@@ -123,12 +123,13 @@ def parse_cups(
         raise UsageError(f"an empty place between the cups in {text!r}")
     diameters_mm = dict.fromkeys(parse_positive_mm(part, "cup diameter") for part in parts)
     return sort_cups(
-        Cup(_cup_name(diameter_mm), diameter_mm, ring_width_mm, margin, named_by)
+        Cup(cup_name(diameter_mm), diameter_mm, ring_width_mm, margin, named_by)
         for diameter_mm in diameters_mm
     )
 
 
-def _cup_name(diameter_mm: float) -> str:
+def cup_name(diameter_mm: float) -> str:
+    """What a cup is called after its diameter in mm: ``90``, ``82.5``."""
     return f"{diameter_mm:.4f}".rstrip("0").rstrip(".") or "0"
 
 

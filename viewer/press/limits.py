@@ -18,6 +18,9 @@ HoldKind = Literal["free", "across", "along", "fixed"]
 DatumKind = Literal["page", "ink", "point"]
 AnglesKind = Literal["any", "none", "within", "step"]
 
+LARGEST_MM = 100_000.0
+"""No size, offset or limit of a press is greater; a larger number is a slip of the hand."""
+
 _WHOLE_TURN_SLACK = 1e-9
 
 
@@ -44,8 +47,8 @@ class Pad:
         _check_sizes("pad", self.width_mm, self.height_mm)
         if self.shape == "round" and self.width_mm != self.height_mm:
             raise UsageError("a round pad has one diameter; for two sizes say oval")
-        _check_finite("pad turn", self.turn_deg)
-        _check_finite("pad offset", *self.offset_mm)
+        _check_turn("pad turn", self.turn_deg)
+        _check_place("pad offset", *self.offset_mm)
         _check_not_negative("pad corner radius", self.corner_radius_mm)
         if self.corner_radius_mm and self.shape != "rect":
             raise UsageError(f"only a rect pad has a corner radius, not a {self.shape} one")
@@ -77,7 +80,7 @@ class EtchArea:
 
     def __post_init__(self) -> None:
         _check_sizes("etch area", self.width_mm, self.height_mm)
-        _check_finite("etch area offset", *self.offset_mm)
+        _check_place("etch area offset", *self.offset_mm)
         _check_margin("etch area", self.margin_mm, self.width_mm, self.height_mm)
 
     def __str__(self) -> str:
@@ -138,7 +141,7 @@ class Datum:
     def __post_init__(self) -> None:
         if self.kind not in ("page", "ink", "point"):
             raise UsageError(f"a datum is page, ink or a point x,y, not {self.kind!r}")
-        _check_finite("datum", *self.point_mm)
+        _check_place("datum", *self.point_mm)
 
     def __str__(self) -> str:
         if self.kind == "point":
@@ -160,7 +163,7 @@ class Angles:
     def __post_init__(self) -> None:
         if self.kind not in ("any", "none", "within", "step"):
             raise UsageError(f"angles are any, none, +-LIMIT or step:DEGREES, not {self.kind!r}")
-        _check_finite("the angle", self.value_deg)
+        _check_turn("the angle", self.value_deg)
         if self.kind == "within" and not 0.0 <= self.value_deg <= 180.0:
             raise UsageError(f"an angle limit is from 0 to 180 degrees, not {self.value_deg:g}")
         if self.kind == "step":
@@ -203,17 +206,27 @@ def _check_sizes(what: str, *sizes_mm: float) -> None:
     for size_mm in sizes_mm:
         if not math.isfinite(size_mm) or size_mm <= 0:
             raise UsageError(f"{what}: a size must be more than zero, not {size_mm:g} mm")
+        _check_place(f"{what}: a size", size_mm)
 
 
-def _check_finite(what: str, *values: float) -> None:
-    for value in values:
-        if not math.isfinite(value):
-            raise UsageError(f"{what} must be a plain number, not {value}")
+def _check_turn(what: str, turn_deg: float) -> None:
+    if not abs(turn_deg) <= 360.0:
+        raise UsageError(f"{what} must be from -360 to 360 degrees, not {turn_deg:g}")
+
+
+def _check_place(what: str, *values_mm: float) -> None:
+    for value_mm in values_mm:
+        if not abs(value_mm) <= LARGEST_MM:
+            raise UsageError(
+                f"{what} must be a plain number of mm, at most {LARGEST_MM:.0f} each way,"
+                f" not {value_mm:g}"
+            )
 
 
 def _check_not_negative(what: str, value_mm: float) -> None:
     if not math.isfinite(value_mm) or value_mm < 0:
         raise UsageError(f"{what} must be zero or more, not {value_mm:g} mm")
+    _check_place(what, value_mm)
 
 
 def _check_margin(what: str, margin_mm: float, *sizes_mm: float) -> None:

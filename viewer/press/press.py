@@ -8,7 +8,7 @@ from typing import Literal
 
 from viewer.errors import UsageError
 from viewer.press.cups import EXAMPLE_CUPS, Cup
-from viewer.press.limits import EtchArea, Pad, PressLimits
+from viewer.press.limits import LARGEST_MM, EtchArea, Pad, PressLimits
 
 Travel = Literal["front-back", "left-right"]
 
@@ -43,5 +43,8 @@ class Press:
         if not math.isfinite(tolerance_mm) or tolerance_mm < 0:
             raise UsageError(f"the set-up tolerance must be zero or more, not {tolerance_mm:g} mm")
         for size_mm in self.plate_mm or ():
-            if not math.isfinite(size_mm) or size_mm <= 0:
-                raise UsageError(f"plate: a size must be more than zero, not {size_mm:g} mm")
+            if not 0 < size_mm <= LARGEST_MM:
+                raise UsageError(
+                    f"plate: a size must be more than zero and at most {LARGEST_MM:.0f} mm,"
+                    f" not {size_mm:g} mm"
+                )

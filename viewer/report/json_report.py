@@ -7,11 +7,12 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from viewer.artwork.model import Artwork
 from viewer.errors import BrimcheckError
-from viewer.fit import CupFit, Fit
+from viewer.fit import CupFit, Fit, angle_curve
+from viewer.press import Cup, PressLimits
 
 SCHEMA = 1
-CURVE_STEP_DEG = 0.5
 
 
 def fit_to_dict(fit: Fit, *, with_curve: bool = False) -> dict[str, Any]:
@@ -26,9 +27,9 @@ def fit_to_dict(fit: Fit, *, with_curve: bool = False) -> dict[str, Any]:
             {"code": w.code, "message": w.message, "blocks_fits": w.blocks_fits}
             for w in fit.warnings
         ],
-        "image_area": {"parts": ["cup"], "position": "free", "angle": "any"},
+        "image_area": _image_area(fit),
         "setup_tolerance_mm": fit.setup_tolerance_mm,
-        "cups": [_cup(cup_fit, with_curve) for cup_fit in fit.cups],
+        "cups": [_cup(fit, cup_fit, with_curve) for cup_fit in fit.cups],
         "smallest_cup": None if fit.smallest_cup is None else fit.smallest_cup.name,
     }
     cleaned = _finite(document)
@@ -91,7 +92,7 @@ def _artwork(fit: Fit) -> dict[str, Any]:
     }
 
 
-def _cup(cup_fit: CupFit, with_curve: bool) -> dict[str, Any]:
+def _cup(fit: Fit, cup_fit: CupFit, with_curve: bool) -> dict[str, Any]:
     cup = cup_fit.cup
     best = cup_fit.best
     found: dict[str, Any] = {
@@ -110,11 +111,20 @@ def _cup(cup_fit: CupFit, with_curve: bool) -> dict[str, Any]:
         "clearance_mm": cup_fit.clearance_mm,
         "hard_clearance_mm": cup_fit.hard_clearance_mm,
         "largest_scale": cup_fit.largest_scale,
+        "largest_scale_turn_deg": cup_fit.largest_scale_turn_deg,
+        "largest_scale_unturned": cup_fit.largest_scale_unturned,
+        "unturned_clearance_mm": cup_fit.unturned_clearance_mm,
+        "turn_helps": cup_fit.turn_helps,
         "best": {
             "center_mm": list(best.center_mm),
             "turn_deg": best.turn_deg,
             "clearance_mm": best.clearance_mm,
             "gap_mm": best.gap_mm,
+            "settable": {
+                "center_mm": list(best.settable.center_mm),
+                "turn_deg": best.settable.turn_deg,
+                "clearance_mm": best.settable.clearance_mm,
+            },
         },
         "limits": [
             {"point_mm": list(limit.point_mm), "part": limit.part} for limit in cup_fit.limits
@@ -123,17 +133,57 @@ def _cup(cup_fit: CupFit, with_curve: bool) -> dict[str, Any]:
         "advice": list(cup_fit.advice),
     }
     if with_curve:
-        found["curve"] = flat_curve(cup_fit.clearance_mm)
+        found.update(_curve(fit.artwork, cup, fit.limits))
     return found
 
 
-def flat_curve(clearance_mm: float) -> list[list[float]]:
-    """Best clearance over the angle, for a round cup alone: the same everywhere.
+def _curve(artwork: Artwork, cup: Cup, limits: PressLimits) -> dict[str, Any]:
+    """Best clearance over the angle, allowed or not; and the allowed angles that surely fit.
 
-    Angles in (-180, 180], ascending.
+    Angles in (-180, 180], ascending. A stretch may be a single angle, twice.
     """
-    steps = round(360.0 / CURVE_STEP_DEG)
-    return [[-180.0 + CURVE_STEP_DEG * step, clearance_mm] for step in range(1, steps + 1)]
+    curve = angle_curve(artwork, cup, limits=limits)
+    rows = zip(curve.turns_deg.tolist(), curve.clearances_mm.tolist(), strict=True)
+    return {
+        "curve": [list(row) for row in rows],
+        "curve_gap_mm": curve.gap_mm,
+        "fits_at_deg": [list(stretch) for stretch in curve.fitting_deg],
+    }
+
+
+def _image_area(fit: Fit) -> dict[str, Any]:
+    """What the ink must lie in besides each cup, and what may be shifted and turned."""
+    limits = fit.limits
+    pad, etch = limits.pad, limits.etch
+    found: dict[str, Any] = {"parts": ["cup"], "pad": None, "etch": None}
+    if pad is not None:
+        found["parts"].append("pad")
+        found["pad"] = {
+            "name": pad.name,
+            "shape": pad.shape,
+            "size_mm": [pad.width_mm, pad.height_mm],
+            "corner_radius_mm": pad.corner_radius_mm,
+            "offset_mm": list(pad.offset_mm),
+            "turn_deg": pad.turn_deg,
+            "margin_mm": pad.margin_mm,
+        }
+    if etch is not None:
+        found["parts"].append("etch")
+        found["etch"] = {
+            "size_mm": [etch.width_mm, etch.height_mm],
+            "offset_mm": list(etch.offset_mm),
+            "margin_mm": etch.margin_mm,
+        }
+    found["position"] = {
+        "hold": limits.hold.kind,
+        "limit_mm": limits.hold.limit_mm,
+        "datum": limits.datum.kind,
+    }
+    angles = limits.angles
+    value_deg = angles.value_deg if angles.kind in ("within", "step") else None
+    found["angle"] = {"allowed": angles.kind, "value_deg": value_deg}
+    found["datum_mm"] = list(fit.datum_mm)
+    return found
 
 
 def _points(points: Iterable[Iterable[float]]) -> list[list[float]]:

@@ -7,7 +7,14 @@ from collections.abc import Iterator
 
 from viewer.errors import BrimcheckError
 from viewer.fit import CupFit, Fit, Verdict, scale_percent, verdict_words
-from viewer.press import EXAMPLE_CUPS
+from viewer.press import EXAMPLE_CUPS, Cup, PressLimits
+from viewer.report.press_lines import (
+    deciding_parts,
+    grouped,
+    limit_lines,
+    setting_line,
+    turning_lines,
+)
 from viewer.units import format_clearance_mm, format_down, format_up
 
 CAUTION = (
@@ -15,21 +22,13 @@ CAUTION = (
     " the press manual and local codes decide."
 )
 
-_HEADINGS = (
-    "cup",
-    "max image",
-    "verdict",
-    "clearance",
-    "to the ring",
-    "best centre",
-    "largest scale",
-)
-
 
 def fit_to_text(fit: Fit) -> str:
     """One file's result. Clearances and scales are rounded down, sizes up; mm."""
     lines = [printable(fit.artwork.path)]
     lines.extend(_size_lines(fit))
+    if _has_limits(fit):
+        lines.extend(limit_lines(fit))
     lines.extend(_table(fit))
     lines.extend(_closing_lines(fit))
     return "\n".join(lines)
@@ -78,57 +77,94 @@ def _size_lines(fit: Fit) -> Iterator[str]:
     )
 
 
+def _has_limits(fit: Fit) -> bool:
+    """Whether anything about the press was said, so that it is worth repeating."""
+    return fit.limits != PressLimits()
+
+
 def _table(fit: Fit) -> Iterator[str]:
-    rows = [_HEADINGS, *(_row(cup_fit) for cup_fit in fit.cups)]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(_HEADINGS))]
+    columns = _columns(fit)
+    rows = [tuple(columns), *(_row(fit, cup_fit) for cup_fit in fit.cups)]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(columns))]
+    to_left = [heading in ("cup", "verdict", "limited by") for heading in columns]
     yield ""
     for row in rows:
         cells = (
-            cell.ljust(width) if column in (0, 2) else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+            cell.ljust(width) if left else cell.rjust(width)
+            for cell, width, left in zip(row, widths, to_left, strict=True)
         )
         yield ("  " + "  ".join(cells)).rstrip()
-    yield "  (mm; clearance to the image circle; best centre from the page's left and top)"
+    area = "circle" if fit.limits.is_cup_alone else "area"
+    turn = "" if fit.limits.is_cup_alone else "; turn in degrees, counter-clockwise"
+    yield f"  (mm; clearance to the image {area}; best centre from the page's left and top{turn})"
     yield f"  {_cups_line(fit)}"
     yield ""
+
+
+def _columns(fit: Fit) -> list[str]:
+    """Headings. Angle and parts are left out where the cup alone limits the image."""
+    alone = fit.limits.is_cup_alone
+    edge = "to the ring" if fit.limits.pad is None and fit.limits.etch is None else "to hard edge"
+    best = ["best centre"] if alone else ["best centre", "turn", "limited by"]
+    scale = ["largest scale"] if alone else ["largest scale", "unturned"]
+    return ["cup", "max image", "verdict", "clearance", edge, *best, *scale]
+
+
+def _row(fit: Fit, cup_fit: CupFit) -> tuple[str, ...]:
+    cup = cup_fit.cup
+    best = cup_fit.best.settable
+    unsure = cup_fit.verdict is Verdict.TOO_CLOSE and bool(cup_fit.causes)
+    cells = [
+        printable(cup.name),
+        format_down(cup.max_image_diameter_mm, 2),
+        "cannot be sure" if unsure else verdict_words(cup_fit.verdict, cup_fit.tight),
+        format_clearance_mm(cup_fit.clearance_mm),
+        format_clearance_mm(cup_fit.hard_clearance_mm),
+        f"{best.center_mm[0]:.2f}, {best.center_mm[1]:.2f}",
+    ]
+    if not fit.limits.is_cup_alone:
+        cells += [f"{best.turn_deg:+.1f}" if best.turn_deg else "0.0", deciding_parts(cup_fit)]
+    cells.append(_scale_words(cup_fit.largest_scale))
+    if not fit.limits.is_cup_alone:
+        cells.append(_scale_words(cup_fit.largest_scale_unturned))
+    return tuple(cells)
+
+
+def _scale_words(scale: float | None) -> str:
+    return "none" if scale is None else f"{scale_percent(scale)} %"
 
 
 def _cups_line(fit: Fit) -> str:
     """What was taken for granted of the cups."""
     cups = [c.cup for c in fit.cups]
     example = "an example set of cups" if tuple(cups) == EXAMPLE_CUPS else "cups as given"
-    first = cups[0]
-    margin = f"{first.margin} of the named diameter" if first.margin.is_fraction else (
-        f"{first.margin} each side from the ring"
-    )  # fmt: skip
-    limited = [c.name for c in cups if c.max_image_diameter_mm >= c.ring_inner_diameter_mm]
+    told = [((_cup_words(cup),), printable(cup.name)) for cup in cups]
+    groups = list(grouped(told))
+    limited = [
+        printable(c.name) for c in cups if c.max_image_diameter_mm >= c.ring_inner_diameter_mm
+    ]
     held = f"; at the ring itself: {', '.join(limited)}" if limited else ""
-    return (
-        f"({example}, named by the {first.named_by}; ring {first.ring_width_mm:g} mm,"
-        f" margin {margin}{held})"
-    )
+    if len(groups) == 1:
+        return f"({example}, {groups[0][0][0]}{held})"
+    return f"({example}; {'; '.join(f'{names}: {words[0]}' for words, names in groups)}{held})"
 
 
-def _row(cup_fit: CupFit) -> tuple[str, ...]:
-    cup = cup_fit.cup
-    x_mm, y_mm = cup_fit.best.center_mm
-    scale = cup_fit.largest_scale
-    unsure = cup_fit.verdict is Verdict.TOO_CLOSE and bool(cup_fit.causes)
-    return (
-        cup.name,
-        format_down(cup.max_image_diameter_mm, 2),
-        "cannot be sure" if unsure else verdict_words(cup_fit.verdict, cup_fit.tight),
-        format_clearance_mm(cup_fit.clearance_mm),
-        format_clearance_mm(cup_fit.hard_clearance_mm),
-        f"{x_mm:.2f}, {y_mm:.2f}",
-        "none" if scale is None else f"{scale_percent(scale)} %",
-    )
+def _cup_words(cup: Cup) -> str:
+    margin = f"{cup.margin} of the named diameter" if cup.margin.is_fraction else (
+        f"{cup.margin} each side from the ring"
+    )  # fmt: skip
+    return f"named by the {cup.named_by}; ring {cup.ring_width_mm:g} mm, margin {margin}"
 
 
 def _closing_lines(fit: Fit) -> Iterator[str]:
     points = " and ".join(f"({x:.2f}, {y:.2f})" for x, y in fit.smallest_circle.support)
-    yield f"  decided by the ink at {points} mm from the page's left and top"
+    decided = "decided" if fit.limits.is_cup_alone else "the smallest circle is decided"
+    yield f"  {decided} by the ink at {points} mm from the page's left and top"
     yield f"  smallest cup that works: {_smallest(fit)}"
+    setting = setting_line(fit)
+    if setting is not None:
+        yield printable(setting)
+    yield from (printable(line) for line in turning_lines(fit))
     yield from _cause_lines(fit)
     yield from _advice_lines(fit)
     for warning in fit.warnings:
@@ -144,7 +180,7 @@ def _smallest(fit: Fit) -> str:
 
 
 def _cause_lines(fit: Fit) -> Iterator[str]:
-    for causes, names in _grouped((c.causes, c.cup.name) for c in fit.cups if c.causes):
+    for causes, names in grouped((c.causes, c.cup.name) for c in fit.cups if c.causes):
         words = printable(verdict_words(Verdict.TOO_CLOSE, causes=causes))
         yield f"  {names}: {words}"
 
@@ -155,19 +191,8 @@ def _advice_lines(fit: Fit) -> Iterator[str]:
     if not told:
         return
     yield "  what would help:"
-    for line, names in _grouped(((line,), name) for line, name in told):
+    for line, names in grouped(((line,), name) for line, name in told):
         yield f"    {names}: {printable(line[0])}"
-
-
-def _grouped(
-    pairs: Iterator[tuple[tuple[str, ...], str]],
-) -> Iterator[tuple[tuple[str, ...], str]]:
-    """Join the cup names that share one text, in the order of first telling."""
-    names: dict[tuple[str, ...], list[str]] = {}
-    for text, name in pairs:
-        names.setdefault(text, []).append(name)
-    for text, sharing in names.items():
-        yield text, f"cup {sharing[0]}" if len(sharing) == 1 else f"cups {', '.join(sharing)}"
 
 
 def _up(value_mm: float) -> str:

@@ -1,0 +1,293 @@
+"""The options that each command knows, and how a call is cut into them."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections import Counter
+from collections.abc import Container, Sequence
+from typing import NoReturn
+
+from viewer import __version__
+from viewer.cli import values
+from viewer.errors import UsageError
+from viewer.press import EXAMPLE_CUPS, parse_angles, parse_datum, parse_hold
+
+_EXAMPLE_CUPS_TEXT = ",".join(cup.name for cup in EXAMPLE_CUPS)
+
+_PROMISE = (
+    "The outline is exact to 0.01 mm for vector ink at least 0.02 mm wide; ink narrower than"
+    " 0.02 mm is outside the promise. 'fits' is geometry, not permission to run: trial print"
+    " first; the press manual and local codes decide."
+)
+_VIEWER_EPILOG = (
+    "brimcheck check FILE... judges files without a window, brimcheck place FILE writes the"
+    " artwork as placed on a plate; see brimcheck check --help, brimcheck place --help. " + _PROMISE
+)
+_CHECK_EPILOG = (
+    "Exit status: 0 every file fits some cup offered; 1 some do not, or it is too close to call;"
+    " 2 something could not be read, or the call was wrong. " + _PROMISE
+)
+_PLACE_EPILOG = (
+    "Exit status: 0 written, and it fits; 1 written with --anyway, and it does not surely fit;"
+    " 2 nothing was written. " + _PROMISE
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """An argparse parser that raises instead of printing its usage and leaving."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise UsageError with a hint on where to look."""
+        hint = ""
+        if "unrecognized arguments" in message:
+            hint = f"; see {self.prog} --help"
+            if "--json" in message or "--curve" in message:
+                hint = "; --json and --curve belong to: brimcheck check FILE..."
+        raise UsageError(f"{message}{hint}")
+
+    def read(self, words: Sequence[str]) -> argparse.Namespace:
+        """Read a call. An option given twice is refused: neither may win silently."""
+        takes_value = {
+            name: action.option_strings[-1]
+            for action in self._actions
+            if action.nargs is None and action.option_strings
+            for name in action.option_strings
+        }
+        joined = _join_negative_values(words, takes_value)
+        options = joined[: joined.index("--")] if "--" in joined else joined
+        counts = Counter(takes_value.get(word.partition("=")[0]) for word in options)
+        for name, count in counts.items():
+            if name is not None and count > 1:
+                raise UsageError(f"{name} is given twice: give it once")
+        return self.parse_args(joined)
+
+
+def _join_negative_values(words: Sequence[str], takes_value: Container[str]) -> list[str]:
+    """``--datum -5,3`` as ``--datum=-5,3``, so that the value reaches its own reader."""
+    joined: list[str] = []
+    for word in words:
+        before = joined[-1] if joined else ""
+        if before in takes_value and re.match(r"-[\d.,]|-(nan|inf)", word):
+            joined[-1] = f"{before}={word}" if before.startswith("--") else f"{before}{word}"
+        else:
+            joined.append(word)
+    return joined
+
+
+# --- commands -----------------------------------------------------------------------
+
+
+def viewer_parser() -> Parser:
+    """``brimcheck [FILE]``."""
+    parser = Parser(
+        prog="brimcheck",
+        allow_abbrev=False,
+        description="Does this artwork print from that ink cup? Opens the viewer on FILE.",
+        epilog=_VIEWER_EPILOG,
+    )
+    parser.add_argument("files", nargs="*", metavar="FILE", help="artwork: SVG, PDF or picture")
+    parser.add_argument("--version", action="version", version=f"brimcheck {__version__}")
+    parser.add_argument(
+        "--snapshot", metavar="OUT.png", help="write a picture of the window, open none"
+    )
+    parser.add_argument(
+        "--size",
+        metavar="WxH",
+        type=values.window_size,
+        help="size of the window in pixels, 1600x1000",
+    )
+    _add_shared_options(parser)
+    return parser
+
+
+def check_parser() -> Parser:
+    """``brimcheck check FILE...``."""
+    parser = Parser(
+        prog="brimcheck check",
+        allow_abbrev=False,
+        description="Judge artwork against ink cups and the press, and print the result.",
+        epilog=_CHECK_EPILOG,
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="artwork, or a folder: the artwork in it"
+    )
+    parser.add_argument("--json", action="store_true", help="machine-readable, unrounded")
+    parser.add_argument(
+        "--curve", action="store_true", help="with --json: best clearance over the angle"
+    )
+    _add_shared_options(parser)
+    return parser
+
+
+def place_parser() -> Parser:
+    """``brimcheck place FILE -o OUT``."""
+    parser = Parser(
+        prog="brimcheck place",
+        allow_abbrev=False,
+        description="Write the artwork, untouched inside, as it is placed under a cup: at true"
+        " scale, turned and shifted, on a page of the plate's size.",
+        epilog=_PLACE_EPILOG,
+    )
+    parser.add_argument("files", nargs=1, metavar="FILE", help="artwork: SVG, PDF or picture")
+    group = parser.add_argument_group("placement")
+    group.add_argument(
+        "-o", "--output", metavar="OUT", required=True, help="the file to write: .svg or .pdf"
+    )
+    group.add_argument("--cup", metavar="NAME", help="which cup (the smallest that fits)")
+    group.add_argument(
+        "--center",
+        metavar="x,y",
+        type=values.point("--center"),
+        help="page point under the cup's centre, mm from the page's left and top"
+        " (the best placement)",
+    )
+    group.add_argument(
+        "--turn",
+        metavar="DEG",
+        type=values.degrees("--turn"),
+        help="with --center: how far the artwork is turned, counter-clockwise (0)",
+    )
+    group.add_argument(
+        "--plate",
+        metavar="AxB",
+        type=values.size("--plate"),
+        help="size of the plate, across x along (the press file's)",
+    )
+    group.add_argument("--rings", action="store_true", help="draw the cup's ring lines as well")
+    group.add_argument(
+        "--anyway", action="store_true", help="write it even where it does not surely fit"
+    )
+    _add_shared_options(parser)
+    return parser
+
+
+# --- options of every command -------------------------------------------------------
+
+
+def _add_shared_options(parser: argparse.ArgumentParser) -> None:
+    _add_cup_options(parser.add_argument_group("cups"))
+    _add_press_options(parser.add_argument_group("press"))
+    _add_size_options(parser.add_argument_group("true size"))
+    _add_ink_options(parser.add_argument_group("ink and paper"))
+
+
+def _add_cup_options(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--cups",
+        metavar="LIST",
+        help=f"diameters in mm, as in 60,75,82.5 (an example set: {_EXAMPLE_CUPS_TEXT})",
+    )
+    group.add_argument(
+        "--margin",
+        metavar="15%|3mm",
+        type=values.margin,
+        help="kept free: percent of the named diameter, both sides and the ring together;"
+        " or mm on each side, inside the ring (15 %%)",
+    )
+    group.add_argument(
+        "--ring",
+        metavar="LENGTH",
+        type=values.length("--ring"),
+        help="width of the doctoring ring (3mm; measure yours)",
+    )
+    group.add_argument(
+        "--named-by",
+        choices=("outside", "inside"),
+        help="which edge of the ring a cup's diameter names (outside)",
+    )
+    group.add_argument(
+        "--setup",
+        metavar="LENGTH",
+        type=values.length("--setup"),
+        help="how far set-up may shift the artwork; less clearance is called tight (0.5mm)",
+    )
+
+
+def _add_press_options(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--press",
+        metavar="FILE",
+        help="a press described in TOML; options given here come before what it says",
+    )
+    group.add_argument(
+        "--pad",
+        metavar="SHAPE",
+        help="printing area of the pad: round:80, oval:100x60, rect:100x60r8 (r: corner radius);"
+        " then, where wanted, m2 (mm kept free inside its edge), @dx,dy (mm right and front of"
+        " the cup's centre), ^angle (counter-clockwise); or a pad's name in the press file;"
+        " or none",
+    )
+    group.add_argument(
+        "--etch",
+        metavar="AxB",
+        help="what of the plate may be etched, across x along: 90x72; then m2 and @dx,dy as for"
+        " a pad; or none",
+    )
+    group.add_argument(
+        "--hold",
+        metavar="KIND",
+        type=values.named(parse_hold, "--hold"),
+        help="how the artwork may be shifted from the datum: free, across, along or fixed; with"
+        " a limit each way, as in across:3mm (free)",
+    )
+    group.add_argument(
+        "--datum",
+        metavar="POINT",
+        type=values.named(parse_datum, "--datum"),
+        help="what stands under the cup's centre when nothing is shifted: page or ink (their"
+        " middle), or x,y in mm from the page's left and top (ink)",
+    )
+    group.add_argument(
+        "--angles",
+        metavar="WHICH",
+        type=values.named(parse_angles, "--angles"),
+        help="turns that the press allows: any, none, +-10, step:90 (any)",
+    )
+
+
+def _add_size_options(group: argparse._ArgumentGroup) -> None:
+    for name, what in (
+        ("--width", "width of the ink"),
+        ("--height", "height of the ink"),
+        ("--page-width", "width of the page"),
+    ):
+        group.add_argument(name, metavar="LENGTH", type=values.positive_length(name), help=what)
+    group.add_argument(
+        "--dpi",
+        metavar="N",
+        type=values.positive_number("--dpi"),
+        help="pixels per inch of a picture",
+    )
+    group.add_argument(
+        "--px-per-inch",
+        metavar="N",
+        type=values.positive_number("--px-per-inch"),
+        help="what a bare px in an SVG is worth (96; some programs mean 72)",
+    )
+    group.add_argument(
+        "--scale",
+        metavar="50%",
+        type=values.scale,
+        default=1.0,
+        help="scale the artwork (100 %%)",
+    )
+
+
+def _add_ink_options(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--page", metavar="N", type=values.page, default=1, help="page of the file (1)"
+    )
+    group.add_argument(
+        "--paper",
+        metavar="COLOR",
+        type=values.paper,
+        help="what is paper: transparent, border (the border's color) or #rrggbb",
+    )
+    group.add_argument("--white", choices=("ink", "paper"), help="what painted white is")
+    group.add_argument(
+        "--ignore-specks", action="store_true", help="leave out specks that decide the size"
+    )
+    group.add_argument(
+        "--trust", choices=("resvg", "cairo"), help="where two renderers differ, and you looked"
+    )
