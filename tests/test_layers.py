@@ -17,6 +17,7 @@ LAYERS = (
     "artwork",
     "fit",
     "report",
+    "job",
     "sheets",
     "signoff",
     "screen",

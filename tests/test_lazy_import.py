@@ -46,6 +46,7 @@ def loaded_by(statement: str) -> set[str]:
         "viewer.artwork.picture",
         "viewer.fit",
         "viewer.report",
+        "viewer.job",
         "viewer.cli",
     ],
 )

@@ -7,7 +7,6 @@ Whatever is left out takes the value that the program has without a file.
 
 from __future__ import annotations
 
-import tomllib
 from typing import cast
 
 from viewer.errors import UsageError
@@ -25,12 +24,13 @@ from viewer.press.limit_text import ANGLES_NOTATION, is_pad_notation, parse_angl
 from viewer.press.limits import Angles, Datum, EtchArea, Hold, HoldKind, Pad, PadShape, PressLimits
 from viewer.press.press import DEFAULT_SETUP_TOLERANCE_MM, Press, Travel
 from viewer.press.toml_table import Table, shown
+from viewer.press.toml_text import parse_toml, read_text
 from viewer.units import parse_percent_or_mm
 
 LARGEST_FILE_BYTES = 256 * 1024
 """Some thousand cups; anything larger is not a press file."""
 
-_TOP_KEYS = (
+PRESS_KEYS = (
     "name",
     "travel",
     "setup_tolerance_mm",
@@ -43,7 +43,7 @@ _TOP_KEYS = (
     "angle",
 )
 _CUP_KEYS = ("name", "diameter_mm", "ring_width_mm", "margin", "named_by")
-_PAD_KEYS = (
+PAD_KEYS = (
     "name",
     "shape",
     "size_mm",
@@ -52,7 +52,7 @@ _PAD_KEYS = (
     "turn_deg",
     "margin_mm",
 )
-_ETCH_KEYS = ("size_mm", "offset_mm", "margin_mm")
+ETCH_KEYS = ("size_mm", "offset_mm", "margin_mm")
 _PLATE_KEYS = ("size_mm",)
 _POSITION_KEYS = ("hold", "limit_mm", "datum")
 _ANGLE_KEYS = ("allowed",)
@@ -63,26 +63,37 @@ _DATUM_FORM = "[x, y] in mm from the page's left and top, such as [40, 25]"
 
 def load_press(path: str) -> Press:
     """Read a press file. Whatever is wrong raises UsageError with one line about it."""
-    return parse_press(_read_text(path), path)
+    return parse_press(read_text(path, "press file", LARGEST_FILE_BYTES), path)
 
 
 def parse_press(text: str, source: str) -> Press:
     """A press from TOML text; ``source`` names the file in messages."""
-    top = Table(source, _toml(text, source), _TOP_KEYS)
+    return press_of(Table(source, parse_toml(text, source, "press file"), PRESS_KEYS), source)
+
+
+def press_of(top: Table, source: str, as_saved: bool = False) -> Press:
+    """A press from a table with the keys of a press file.
+
+    ``as_saved``: the program wrote it down from what was given to it, which need not be a
+    file. Cups stay in their order, a pad may have no name, and an etch area is not held
+    against the plate.
+    """
     cups = tuple(_cup(table) for table in top.tables("cup", source, _CUP_KEYS))
-    _refuse_twins(source, "cup", [cup.name for cup in cups])
-    pads = tuple(_pad(table) for table in top.tables("pad", source, _PAD_KEYS))
-    _refuse_twins(source, "pad", [pad.name for pad in pads])
-    etch = _etch(top.table("etch", source, _ETCH_KEYS))
+    _refuse_twins(source, top.key_name("cup"), [cup.name for cup in cups])
+    pads = tuple(pad_of(table, as_saved) for table in top.tables("pad", source, PAD_KEYS))
+    _refuse_twins(source, top.key_name("pad"), [pad.name for pad in pads if pad.name])
+    etch_table = top.table("etch", source, ETCH_KEYS)
+    etch = None if etch_table is None else etch_of(etch_table)
     plate = top.table("plate", source, _PLATE_KEYS)
     plate_mm = None if plate is None else plate.sizes_mm("size_mm")
-    if etch is not None and plate_mm is not None:
+    if etch is not None and plate_mm is not None and not as_saved:
         _check_plate(source, etch, plate_mm)
     hold, datum = _position(top.table("position", source, _POSITION_KEYS))
     angles = _angles(top.table("angle", source, _ANGLE_KEYS))
+    sorted_cups = cups if as_saved else sort_cups(cups)
     return Press(
         name=top.name("name", ""),
-        cups=sort_cups(cups) if cups else EXAMPLE_CUPS,
+        cups=sorted_cups or EXAMPLE_CUPS,
         pads=pads,
         etch=etch,
         plate_mm=plate_mm,
@@ -90,41 +101,6 @@ def parse_press(text: str, source: str) -> Press:
         limits=PressLimits(_used_pad(top, pads), etch, hold, datum, angles),
         setup_tolerance_mm=top.length_mm("setup_tolerance_mm", DEFAULT_SETUP_TOLERANCE_MM),
     )
-
-
-# --- the file -----------------------------------------------------------------------
-
-
-def _read_text(path: str) -> str:
-    try:
-        with open(path, "rb") as file:
-            content = file.read(LARGEST_FILE_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else None
-        raise UsageError(f"{path}: the press file cannot be read ({reason or error})") from error
-    if len(content) > LARGEST_FILE_BYTES:
-        raise UsageError(
-            f"{path}: larger than {LARGEST_FILE_BYTES // 1024} kB, so it is no press file"
-        )
-    try:
-        # Some editors put a mark before the text that TOML does not know.
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise UsageError(
-            f"{path}: line {line} is not UTF-8 text: save the press file as UTF-8"
-        ) from error
-
-
-def _toml(text: str, source: str) -> dict[str, object]:
-    try:
-        # The line end lets the reader name a line where it would say "end of document".
-        return tomllib.loads(text + "\n")
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{source}: not TOML: {error}") from error
-    except (ValueError, RecursionError) as error:
-        # Endless digits, endless brackets: the reader gives up without naming a line.
-        raise UsageError(f"{source}: not a press file: a value is too long or too deep") from error
 
 
 # --- its tables ---------------------------------------------------------------------
@@ -142,10 +118,20 @@ def _cup(table: Table) -> Cup:
 
 
 def _margin(table: Table) -> Margin:
-    """Text, since a bare number could mean percent or mm."""
+    """Text, since a bare number could mean percent or mm.
+
+    ``{ mm = .. }`` and ``{ fraction = .. }`` are what a program writes where the text of a
+    number would be endless.
+    """
     if "margin" not in table:
         return DEFAULT_MARGIN
     value = table.raw("margin")
+    if isinstance(value, dict):
+        parts = table.inner("margin", ("mm", "fraction"))
+        unit = parts.only_key()
+        amount = parts.length_mm(unit)
+        with parts.about():
+            return Margin(amount, unit == "fraction")
     if not isinstance(value, str):
         table.fail("margin", f'must be text such as "15%" or "3mm", not {shown(value)}')
     with table.about():
@@ -153,11 +139,12 @@ def _margin(table: Table) -> Margin:
         return Margin(amount, kind == "%")
 
 
-def _pad(table: Table) -> Pad:
-    name = table.name("name")
+def pad_of(table: Table, may_be_unnamed: bool = False) -> Pad:
+    """A pad from its table."""
+    name = table.name("name", "" if may_be_unnamed else None)
     if is_pad_notation(name):
         table.fail("name", f"must not look like a shape, or be none: {shown(name)}")
-    table = table.called(name)
+    table = table.called(name) if name else table
     shape = cast(PadShape, table.choice("shape", ("round", "oval", "rect")))
     if shape == "round":
         if isinstance(table.raw("size_mm"), list):
@@ -195,9 +182,8 @@ def _used_pad(top: Table, pads: tuple[Pad, ...]) -> Pad | None:
     return found
 
 
-def _etch(table: Table | None) -> EtchArea | None:
-    if table is None:
-        return None
+def etch_of(table: Table) -> EtchArea:
+    """An etch area from its table."""
     width_mm, height_mm = table.sizes_mm("size_mm")
     offset_mm = table.pair("offset_mm", _OFFSET_FORM, (0.0, 0.0))
     margin_mm = table.length_mm("margin_mm", 0.0)
@@ -239,6 +225,12 @@ def _angles(table: Table | None) -> Angles:
     if table is None or "allowed" not in table:
         return Angles()
     value = table.raw("allowed")
+    if isinstance(value, dict):
+        # As for a margin: a number that no text of sensible length could hold.
+        parts = table.inner("allowed", ("within_deg",))
+        limit_deg = parts.length_mm("within_deg")
+        with parts.about():
+            return Angles("within", limit_deg)
     if not isinstance(value, str):
         table.fail("allowed", f"must be text in quotes, not {shown(value)}: {ANGLES_NOTATION}")
     with table.about("allowed"):
@@ -250,7 +242,7 @@ def _refuse_twins(source: str, kind: str, names: list[str]) -> None:
     for index, name in enumerate(names, 1):
         if name.casefold() in seen:
             raise UsageError(
-                f"{source}: [[{kind}]] number {index}: there is a {kind} named {shown(name)}"
-                " already; give each its own name"
+                f"{source}: [[{kind}]] number {index}: there is a {kind.rpartition('.')[2]} named"
+                f" {shown(name)} already; give each its own name"
             )
         seen.add(name.casefold())

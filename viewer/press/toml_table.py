@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, NoReturn
@@ -22,12 +23,16 @@ _LONGEST_QUOTE = 40
 class Table:
     """The values of one TOML table; ``place`` says where it stands, for messages.
 
-    Keys that are not in ``allowed`` raise UsageError at once.
+    ``prefix`` is what a table in it has before its own name (``press.``); the tables of a
+    file's top level have nothing there. Keys not in ``allowed`` raise UsageError at once.
     """
 
-    def __init__(self, place: str, values: Mapping[str, Any], allowed: Sequence[str]) -> None:
+    def __init__(
+        self, place: str, values: Mapping[str, Any], allowed: Sequence[str], prefix: str = ""
+    ) -> None:
         self.place = place
         self._values = values
+        self._prefix = prefix
         for key in values:
             if key not in allowed:
                 close = difflib.get_close_matches(key, allowed, 1)
@@ -41,7 +46,7 @@ class Table:
 
     def called(self, name: str) -> Table:
         """The same table with the name that it was found to have in its messages."""
-        return Table(f"{self.place} ({name})", self._values, tuple(self._values))
+        return Table(f"{self.place} ({name})", self._values, tuple(self._values), self._prefix)
 
     def fail(self, key: str, problem: str) -> NoReturn:
         """Raise UsageError about one key."""
@@ -88,6 +93,42 @@ class Table:
         """A number in mm or degrees, of either sign."""
         return self._number(key, self._values[key]) if key in self._values else default
 
+    def finite(self, key: str) -> float:
+        """Any number but infinity and NaN, however great, which must be there."""
+        return self._finite(key, self._present(key))
+
+    def point(self, key: str, form: str) -> tuple[float, float]:
+        """Two numbers in brackets, however great, which must be there."""
+        value = self._present(key)
+        if not isinstance(value, list) or len(value) != 2:
+            self.fail(key, f"must be two numbers, {form}, not {shown(value)}")
+        return self._finite(key, value[0]), self._finite(key, value[1])
+
+    def flag(self, key: str) -> bool:
+        """true or false, which must be there."""
+        value = self._present(key)
+        if not isinstance(value, bool):
+            self.fail(key, f"must be true or false, not {shown(value)}")
+        return value
+
+    def whole(self, key: str, least: int, most: int) -> int:
+        """A whole number within bounds, which must be there."""
+        value = self._present(key)
+        is_whole = isinstance(value, int) and not isinstance(value, bool)
+        if not is_whole or not least <= value <= most:
+            self.fail(key, f"must be a whole number from {least} to {most}, not {shown(value)}")
+        return int(value)
+
+    def points(self, key: str) -> tuple[tuple[float, float], ...]:
+        """Pairs of numbers in a row, ``[[1, 2], [3.5, 4]]``, which must be there."""
+        value = self._present(key)
+        is_pairs = isinstance(value, list) and all(
+            isinstance(pair, list) and len(pair) == 2 for pair in value
+        )
+        if not is_pairs:
+            self.fail(key, f"must be points, such as [[40, 25], [12.5, 8]], not {shown(value)}")
+        return tuple((self._finite(key, x), self._finite(key, y)) for x, y in value)
+
     def length_mm(self, key: str, default: float | None = None) -> float:
         """A length in mm, zero or more; without a default the key must be there."""
         if key not in self._values and default is not None:
@@ -123,25 +164,41 @@ class Table:
 
     # --- tables in it ---------------------------------------------------------------
 
+    def key_name(self, key: str) -> str:
+        """What a table in this one is called in the file: ``cup``, or ``press.cup``."""
+        return self._prefix + key
+
     def table(self, key: str, source: str, allowed: Sequence[str]) -> Table | None:
         """The table ``[key]``, or None where there is none."""
         value = self._values.get(key)
         if value is None:
             return None
+        name = self.key_name(key)
         if not isinstance(value, dict):
-            self.fail(key, f"must be a table: write [{key}] in single brackets, once")
-        return Table(f"{source}: [{key}]", value, allowed)
+            self.fail(key, f"must be a table: write [{name}] in single brackets, once")
+        return Table(f"{source}: [{name}]", value, allowed, f"{name}.")
 
     def tables(self, key: str, source: str, allowed: Sequence[str]) -> tuple[Table, ...]:
         """The tables ``[[key]]`` in the order of the file."""
         value = self._values.get(key, [])
+        name = self.key_name(key)
         is_list = isinstance(value, list) and all(isinstance(item, dict) for item in value)
         if not is_list or (key in self._values and not value):
-            self.fail(key, f"must be tables: write [[{key}]] in double brackets above each")
+            self.fail(key, f"must be tables: write [[{name}]] in double brackets above each")
         return tuple(
-            Table(f"{source}: [[{key}]] number {index}", item, allowed)
+            Table(f"{source}: [[{name}]] number {index}", item, allowed, f"{name}.")
             for index, item in enumerate(value, 1)
         )
+
+    def inner(self, key: str, allowed: Sequence[str]) -> Table:
+        """A value that is a table itself, as ``key = { mm = 3 }``; it must be there."""
+        return Table(f"{self.place}: {key}", self._present(key), allowed)
+
+    def only_key(self) -> str:
+        """The one key of a table that must have just one."""
+        if len(self._values) != 1:
+            raise UsageError(f"{self.place}: must hold one value, not {len(self._values)}")
+        return next(iter(self._values))
 
     # --- helpers --------------------------------------------------------------------
 
@@ -151,20 +208,31 @@ class Table:
         return self._values[key]
 
     def _number(self, key: str, value: Any) -> float:
-        # To Python a bool is a number; to a person it is none.
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            hint = ", without quotes" if isinstance(value, str) else ""
-            self.fail(key, f"must be a number such as 90 or 2.5{hint}, not {shown(value)}")
-        if isinstance(value, float) and not math.isfinite(value):
-            self.fail(key, f"must be a plain number, not {shown(value)}")
+        _refuse_no_number(self, key, value)
         if abs(value) > LARGEST_MM:
             self.fail(key, f"must be at most {LARGEST_MM:.0f}, not {shown(value)}")
+        return float(value)
+
+    def _finite(self, key: str, value: Any) -> float:
+        _refuse_no_number(self, key, value)
+        # Compared as it is: a whole number of 400 digits cannot become a float.
+        if abs(value) > sys.float_info.max:
+            self.fail(key, f"is too great a number: {shown(value)}")
         return float(value)
 
     def _positive(self, key: str, value_mm: float) -> float:
         if value_mm <= 0:
             self.fail(key, f"must be more than zero, not {shown(value_mm)}")
         return value_mm
+
+
+def _refuse_no_number(table: Table, key: str, value: Any) -> None:
+    # To Python a bool is a number; to a person it is none.
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        hint = ", without quotes" if isinstance(value, str) else ""
+        table.fail(key, f"must be a number such as 90 or 2.5{hint}, not {shown(value)}")
+    if isinstance(value, float) and not math.isfinite(value):
+        table.fail(key, f"must be a plain number, not {shown(value)}")
 
 
 def shown(value: Any) -> str:
