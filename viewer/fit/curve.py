@@ -25,6 +25,7 @@ CURVE_ANGLES = 720
 _CURVE_MM = 0.002
 _STRETCH_MM = 0.0002
 _NARROW_DEG = 0.01
+_NO_LENGTH_MM = 1e-6
 _COARSE = 4
 
 
@@ -134,10 +135,10 @@ def _fitting(
 ) -> tuple[tuple[float, float], ...]:
     """Stretches where the joint clearance is surely not negative.
 
-    Between two angles that fit it can sink no faster than the turning radius allows;
-    between two that do not, the waves tell how high it can rise. Where neither settles
-    it the interval is divided, down to a hundredth of a degree; what is still open then
-    does not count as fitting.
+    Between two angles that fit it can sink only so far (see ``_sinks_below``); between
+    two that do not, the waves tell how high it can rise. Where neither settles it the
+    interval is divided, down to a hundredth of a degree; what is still open then does not
+    count as fitting.
     """
     spans = _all_of(angles)
     if spans[0][0] == spans[0][1]:
@@ -175,8 +176,15 @@ def _to_divide(found: Shifts, radius_mm: float) -> Values:
 
 
 def _sinks_below(lower: Values, width: Values, radius_mm: float) -> NDArray[np.bool_]:
-    """Whether the clearance could become negative between two angles where it is not."""
-    result: NDArray[np.bool_] = lower[:-1] + lower[1:] < radius_mm * width
+    """Whether the clearance could become negative between two angles where it is not.
+
+    Between two turns R0 and R1 a turn is R = a R0 + b R1, with a + b at most
+    1 / cos(width / 2). Shifted in the same proportion, every ink point lies that little
+    beyond the straight line between its two places, and along a straight line a clearance
+    is never less than at both ends, as the parts are convex.
+    """
+    beyond_mm = radius_mm * (1.0 / np.cos(width / 2.0) - 1.0)
+    result: NDArray[np.bool_] = np.minimum(lower[:-1], lower[1:]) < beyond_mm - _NO_LENGTH_MM
     return result
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-_NEWTON_STEPS = 40
+_NEWTON_STEPS = 60
 _ON_AXIS_RELATIVE = 1e-13
-_SETTLED_RELATIVE = 1e-15
+_SETTLED_RELATIVE = 1e-13
 
 Values = NDArray[np.float64]
 
@@ -20,27 +20,29 @@ def ellipse_clearance(x: Values, y: Values, a: float, b: float) -> tuple[Values,
     tangent's distance, ``hypot(a nx, b ny) - nx x - ny y``. A point as near to two
     tangents gets one of them.
 
-    The nearest point is found from the one root ``t`` of
-    ``(a x / (t + a^2))^2 + (b y / (t + b^2))^2 = 1`` right of ``-b^2`` (b the shorter);
-    the left side is convex and falling there, so Newton's steps from the left never
-    overshoot (D. Eberly, "Distance from a Point to an Ellipse", from memory).
+    The nearest point is found from the one positive root ``s`` of
+    ``(a x / (s + a^2 - b^2))^2 + (b y / s)^2 = 1`` (b the shorter); the left side is convex
+    and falling there, so Newton's steps from the left never overshoot (D. Eberly, "Distance
+    from a Point to an Ellipse", with t = s - b^2, from memory). Counted from the pole at
+    zero, the root keeps its digits on the long axis, where it comes close to it.
     """
     if a < b:
         clearance, ny, nx = ellipse_clearance(y, x, b, a)
         return clearance, nx, ny
+    extra = (a - b) * (a + b)
     big_x = np.abs(x)
     big_y = np.maximum(np.abs(y), _ON_AXIS_RELATIVE * b)
-    t = np.maximum(b * big_y - b * b, a * big_x - a * a)
+    s = np.maximum(b * big_y, a * big_x - extra)
     for _ in range(_NEWTON_STEPS):
-        along, across = t + a * a, t + b * b
+        along = s + extra
         u = (a * big_x / along) ** 2
-        v = (b * big_y / across) ** 2
-        step = (u + v - 1.0) / (2.0 * (u / along + v / across))
-        t = t + step
-        if not bool((np.abs(step) > _SETTLED_RELATIVE * (a * a + np.abs(t))).any()):
+        v = (b * big_y / s) ** 2
+        step = (u + v - 1.0) / (2.0 * (u / along + v / s))
+        s = s + step
+        if not bool((np.abs(step) > _SETTLED_RELATIVE * s).any()):
             break
-    nx = big_x / (t + a * a)
-    ny = big_y / (t + b * b)
+    nx = big_x / (s + extra)
+    ny = big_y / s
     length = np.hypot(nx, ny)
     nx, ny = nx / length, ny / length
     clearance = np.hypot(a * nx, b * ny) - nx * big_x - ny * big_y
