@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import os
 import statistics
+import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pygame
@@ -13,10 +16,15 @@ import pytest
 from numpy.typing import NDArray
 
 from viewer.artwork.model import Artwork, InkRule, LoadOptions, Outline
-from viewer.press.cups import EXAMPLE_CUPS
+from viewer.press.limits import EtchArea, Hold, Pad, PressLimits
+from viewer.press.press import Press
+from viewer.screen.app import SWITCH_S
+from viewer.screen.curve_strip import plot_box
 from viewer.screen.desk import Desk
+from viewer.screen.layout import layout_for
 from viewer.screen.loader import Opened, open_now
 from viewer.screen.model import with_cup
+from viewer.screen.overlay import knob_px, overlay_place
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
@@ -24,6 +32,15 @@ PAGE_MM = (150.0, 100.0)
 BUDGET_MS = 16.7
 FACTOR = float(os.environ.get("BENCH_FACTOR", "1"))
 """Above 1 on machines that share their cores with other work."""
+
+
+CUP_ALONE = PressLimits()
+PAD_AND_ETCH = PressLimits(
+    pad=Pad("oval", 84, 72, offset_mm=(2.0, -1.0), turn_deg=12.0, margin_mm=2.0),
+    etch=EtchArea(90, 70, margin_mm=1.0),
+    hold=Hold("free", 25.0),
+)
+"""All that can be drawn and judged at once: five cups, an oval, a rectangle, both margins."""
 
 
 class _Picture:
@@ -60,17 +77,28 @@ class _Opener:
 
 @pytest.fixture(scope="module")
 def opened() -> Opened:
-    return open_now(_Opener(), "lobes.png", LoadOptions(), EXAMPLE_CUPS, 0.5)
+    return open_now(_Opener(), "lobes.png", LoadOptions(), Press())
 
 
-def _times_ms(opened: Opened, events: Callable[[int], list[pygame.event.Event]]) -> list[float]:
-    pygame.display.init()
-    surface = pygame.display.set_mode((1600, 1000))
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, _Opener())
+def _desk(opened: Opened, limits: PressLimits) -> Desk:
+    desk = Desk((1600, 1000), Press(), _Opener())
     desk.show(opened)
     # A cup that is too small: the hatch has work to do in every frame.
     desk.change(lambda session: with_cup(session, 1))
+    desk.set_limits(limits)
+    desk.fit_now()
     desk.sharpen_now()
+    return desk
+
+
+def _times_ms(
+    opened: Opened,
+    events: Callable[[int], list[pygame.event.Event]],
+    limits: PressLimits = CUP_ALONE,
+) -> list[float]:
+    pygame.display.init()
+    surface = pygame.display.set_mode((1600, 1000))
+    desk = _desk(opened, limits)
     desk.painter.draw(surface, desk.frame())
     times = []
     for number in range(200):
@@ -120,3 +148,67 @@ def test_zoom_frame(opened: Opened) -> None:
         return [_event(pygame.MOUSEWHEEL, x=0, y=steps, precise_y=float(steps))]
 
     assert _report("zoom", _times_ms(opened, events)) <= 3 * BUDGET_MS * FACTOR
+
+
+def test_drag_frame_with_pad_and_etch_area(opened: Opened) -> None:
+    times = _times_ms(opened, _drag(1, (640, 430)), PAD_AND_ETCH)
+    assert _report("drag, pad and etch area", times) <= BUDGET_MS * FACTOR
+
+
+def test_turn_frame_with_pad_and_etch_area(opened: Opened) -> None:
+    desk = _desk(opened, PAD_AND_ETCH)
+    assert desk.session is not None
+    assert desk.camera is not None
+    place = overlay_place(desk.session, desk.camera, desk.layout)
+    knob, center = knob_px(place, desk.layout), place.center
+    desk.close()
+
+    def events(number: int) -> list[pygame.event.Event]:
+        if number == 0:
+            return [_event(pygame.MOUSEBUTTONDOWN, pos=knob, button=1)]
+        angle, reach = number / 9, math.dist(knob, center)
+        x, y = center[0] + reach * math.sin(angle), center[1] - reach * math.cos(angle)
+        return [_event(pygame.MOUSEMOTION, pos=(round(x), round(y)), rel=(1, 1), buttons=(1, 0, 0))]
+
+    times = _times_ms(opened, events, PAD_AND_ETCH)
+    assert _report("turn by the knob, pad and etch area", times) <= BUDGET_MS * FACTOR
+
+
+def test_curve_drag_frame(opened: Opened) -> None:
+    plot = plot_box(layout_for((1600, 1000)))
+
+    def events(number: int) -> list[pygame.event.Event]:
+        at = (plot.centerx + round(400 * math.sin(number / 11)), plot.centery)
+        if number == 0:
+            return [_event(pygame.MOUSEBUTTONDOWN, pos=at, button=1)]
+        return [_event(pygame.MOUSEMOTION, pos=at, rel=(1, 1), buttons=(1, 0, 0))]
+
+    times = _times_ms(opened, events, PAD_AND_ETCH)
+    assert _report("drag in the curve", times) <= BUDGET_MS * FACTOR
+
+
+def test_frames_go_on_while_a_thread_fits(opened: Opened) -> None:
+    """A change of the limits during a drag: no frame waits for fit or curve."""
+    pygame.display.init()
+    surface = pygame.display.set_mode((1600, 1000))
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(SWITCH_S)
+    desk = _desk(opened, PAD_AND_ETCH)
+    drag = _drag(1, (640, 430))
+    times = []
+    for number in range(150):
+        start = time.perf_counter()
+        if number % 50 == 5:
+            limits = replace(PAD_AND_ETCH, etch=EtchArea(88.0 + number / 50, 70))
+            desk.set_limits(limits)
+        for event in drag(0 if number % 50 == 6 else number):
+            desk.handle(event)
+        if number % 50 == 4:
+            desk.handle(_event(pygame.MOUSEBUTTONUP, pos=(640, 430), button=1))
+        desk.poll()
+        pygame.display.update(desk.painter.draw(surface, desk.frame()))
+        times.append(1000 * (time.perf_counter() - start))
+    desk.close()
+    sys.setswitchinterval(before)
+    # The thread shares the interpreter: a frame may take a few times as long, no more.
+    assert _report("drag while fitting", times[5:]) <= 5 * BUDGET_MS * FACTOR

@@ -23,7 +23,7 @@ from viewer.artwork.model import (
     Reading,
 )
 from viewer.errors import ArtworkError, SizeUnknownError
-from viewer.press.cups import EXAMPLE_CUPS
+from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.loader import open_now
 from viewer.screen.model import at_datum
@@ -157,8 +157,8 @@ def opener() -> FakeOpener:
 
 @pytest.fixture
 def desk(opener: FakeOpener) -> Iterator[Desk]:
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
-    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5)
+    desk = Desk((1600, 1000), Press(), opener)
+    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), Press())
     # Over the datum, not where it fits best: distances then count from zero, and there
     # is something to better.
     desk.show(replace(opened, session=at_datum(opened.session)))
@@ -168,8 +168,8 @@ def desk(opener: FakeOpener) -> Iterator[Desk]:
 
 @pytest.fixture
 def doubtful(opener: FakeOpener) -> Iterator[Desk]:
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
-    desk.show(open_now(opener, "/jobs/doubt.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))
+    desk = Desk((1600, 1000), Press(), opener)
+    desk.show(open_now(opener, "/jobs/doubt.svg", LoadOptions(), Press()))
     yield desk
     desk.close()
 

@@ -17,7 +17,8 @@ from viewer.errors import ArtworkError
 from viewer.fit import Placement, Verdict, place
 from viewer.fit.readings import readings_of
 from viewer.geometry import convex_hull
-from viewer.press.cups import EXAMPLE_CUPS, Cup
+from viewer.press.cups import Cup
+from viewer.press.press import Press
 from viewer.screen import model
 from viewer.screen.answers import MOST_ANSWERS, QUESTIONS, answered, offers, said_words
 from viewer.screen.cards import contents
@@ -83,7 +84,7 @@ def _fit_with(*codes: str):  # type: ignore[no-untyped-def]
     from tests.screen.conftest import make_artwork
 
     warnings = tuple(ArtworkWarning(code, f"about {code}", code != "speck") for code in codes)
-    return model.start_session(make_artwork(warnings=warnings), EXAMPLE_CUPS, 0.5).fit
+    return model.start_session(make_artwork(warnings=warnings), Press()).fit
 
 
 def test_the_same_question_is_asked_once() -> None:
@@ -153,8 +154,8 @@ def test_undo_while_reading_again_ends_the_reading() -> None:
 
     gate = threading.Event()
     opener = FakeOpener()
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
-    desk.show(open_now(opener, "/jobs/doubt.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))
+    desk = Desk((1600, 1000), Press(), opener)
+    desk.show(open_now(opener, "/jobs/doubt.svg", LoadOptions(), Press()))
 
     def wait(_: object) -> None:
         gate.wait(10)
@@ -367,7 +368,7 @@ def test_a_placement_never_fits_where_the_file_does_not(
     center = (every.min(axis=0) + every.max(axis=0)) / 2
     reach = max(r.reach_mm((center[0], center[1]))[0] for r in readings_of(artwork))
     cup = Cup("c", max(20.0, 2 * reach * share / 0.85))
-    now = model.start_session(artwork, (cup,), 0.5)
+    now = model.start_session(artwork, Press(cups=(cup,)))
     for spot in (now.fit.cups[0].best.center_mm, tuple(center), tuple(center + np.array(nudge))):
         placed = model.replace(now, placement=Placement(spot, 0.0)).placed()[0]
         if placed.verdict is Verdict.FITS:
@@ -386,7 +387,7 @@ def test_a_spot_that_would_do_for_readings_of_unequal_doubt_is_not_called_a_fit(
     cup = Cup("c", 2 * 21.2 / 0.85)
     there = Placement((21.0, 0.0), 0.0)
     assert place(artwork, cup, there).verdict is Verdict.FITS
-    now = model.replace(model.start_session(artwork, (cup,), 0.5), placement=there)
+    now = model.replace(model.start_session(artwork, Press(cups=(cup,))), placement=there)
     shown = now.placed()[0].verdict
     assert shown is Verdict.TOO_CLOSE or now.fit.cups[0].verdict is Verdict.FITS
 

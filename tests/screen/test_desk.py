@@ -11,7 +11,7 @@ import pytest
 
 from viewer.artwork.model import LoadOptions
 from viewer.errors import Cancelled
-from viewer.press.cups import EXAMPLE_CUPS
+from viewer.press.press import Press
 from viewer.screen.commands import BY_KEY, COMMANDS
 from viewer.screen.desk import Desk
 from viewer.screen.loader import open_now
@@ -38,7 +38,7 @@ def center_px(desk: Desk) -> tuple[int, int]:
 
 
 def test_a_file_opens_where_the_cup_has_most_room(opener: FakeOpener) -> None:
-    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5)
+    opened = open_now(opener, "/jobs/pennant.svg", LoadOptions(), Press())
     now = opened.session
     assert now.placement.center_mm == now.cup_fit.best.center_mm == (58.0, 20.0)
     assert now.datum_mm == (58.0, 33.0)
@@ -417,7 +417,7 @@ def test_escape_cancels_reading_and_what_comes_late_is_dropped() -> None:
         seen.append(cancelled())
 
     opener = FakeOpener(slow)
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
+    desk = Desk((1600, 1000), Press(), opener)
     desk.open_file("/jobs/slow.svg", LoadOptions())
     job = desk.job
     assert job is not None

@@ -16,12 +16,15 @@ from numpy.typing import NDArray
 from viewer.artwork.model import Artwork, ArtworkWarning, LoadOptions, Progress
 from viewer.errors import BrimcheckError
 from viewer.press.cups import EXAMPLE_CUPS, Cup
-from viewer.screen import model, theme
+from viewer.press.limits import EtchArea, Pad, PressLimits
+from viewer.press.press import Press
+from viewer.screen import limit_fields, model, theme
 from viewer.screen.app import coalesced, run
 from viewer.screen.artwork_layer import ink_codes
 from viewer.screen.cards import contents
+from viewer.screen.curve_strip import plot_box
 from viewer.screen.desk import Desk
-from viewer.screen.highlight import PALETTE, Highlight
+from viewer.screen.highlight import PALETTE, Highlight, Inside
 from viewer.screen.loader import open_now
 from viewer.screen.overlay import overlay_place
 from viewer.screen.painter import Painter
@@ -44,6 +47,12 @@ def pixels(surface: pygame.Surface) -> NDArray[np.uint8]:
 # --- incremental drawing --------------------------------------------------------
 
 
+TYPED = (
+    "oval:84x60m2", "rect:70x90r8^20", "round:90@3,-2", "90x72", "80x100m1@0,4", "across:6",
+    "along", "fixed", "3", "page", "50,30", "ink", "+-20", "step:45", "none", "any", "x",
+)  # fmt: skip
+
+
 def _random_event(hand: Hand, rng: random.Random) -> None:
     def spot() -> tuple[int, int]:
         return rng.randrange(hand.desk.size[0]), rng.randrange(hand.desk.size[1])
@@ -62,9 +71,9 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         (pygame.K_1, 0), (pygame.K_5, 0), (pygame.K_z, ctrl), (pygame.K_y, ctrl),
         (pygame.K_f, 0), (pygame.K_F1, 0), (pygame.K_ESCAPE, 0), (pygame.K_RETURN, 0),
         (pygame.K_MINUS, 0), (pygame.K_o, ctrl), (pygame.K_BACKSPACE, 0),
-        (pygame.K_w, 0), (pygame.K_F3, 0), (pygame.K_F5, 0),
+        (pygame.K_w, 0), (pygame.K_F3, 0), (pygame.K_F5, 0), (pygame.K_l, 0), (pygame.K_DOWN, 0),
     ]  # fmt: skip
-    kind = rng.randrange(8)
+    kind = rng.randrange(11)
     if kind == 0:
         hand.drag(near_center(), spot())
     elif kind == 1:
@@ -73,6 +82,26 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         hand.wheel(spot(), rng.choice((-2, -1, 1, 2)))
     elif kind == 3:
         hand.click(spot())
+    elif kind == 8:
+        plot = plot_box(hand.desk.layout)
+        xs = [rng.randrange(plot.left, plot.right) for _ in range(3)]
+        hand.move((xs[0], plot.centery))
+        hand.show()
+        hand.drag((xs[1], plot.centery), (xs[2], plot.centery))
+    elif kind == 9:
+        box = hand.desk.painter.panel.place_of(f"field:{rng.choice(limit_fields.NAMES)}")
+        choice = hand.desk.painter.panel.place_of(f"choice:{rng.randrange(4)}")
+        if choice is not None and rng.random() < 0.7:
+            hand.click(choice.center)
+        elif box is not None:
+            hand.click(box.center)
+    elif kind == 10:
+        hand.key(pygame.K_ESCAPE)
+        hand.key(pygame.K_l)
+        for _ in range(rng.randrange(5)):
+            hand.key(pygame.K_TAB)
+        hand.type(rng.choice(TYPED))
+        hand.key(rng.choice((pygame.K_RETURN, pygame.K_TAB, pygame.K_UP)))
     elif kind == 4:
         hand.type(rng.choice(("1", "2,5", "x", "-")))
     elif kind == 5 and rng.random() < 0.2:
@@ -83,7 +112,7 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         hand.key(*rng.choice(keys))
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(8))
 def test_after_any_events_the_frame_equals_a_fresh_one(
     desk: Desk, doubtful: Desk, seed: int
 ) -> None:
@@ -91,8 +120,13 @@ def test_after_any_events_the_frame_equals_a_fresh_one(
 
     hand = Hand(doubtful if seed % 2 else desk)
     rng = random.Random(seed)
+    if seed >= 4:
+        hand.desk.set_limits(PressLimits(Pad("oval", 90, 60, margin_mm=2.0), EtchArea(80, 70)))
+        hand.show()
     for number in range(60):
         _random_event(hand, rng)
+        if rng.random() < 0.12:
+            hand.desk.wait_for_fit(30)
         if hand.desk.job is not None and rng.random() < 0.5:
             hand.desk.job.wait(10)
             hand.desk.poll()
@@ -119,7 +153,8 @@ def test_a_drag_draws_only_what_changed(hand: Hand) -> None:
     assert hand.desk.painter.draw(hand.surface, frame) == []
     hand.desk.change(lambda s: model.moved(s, 1, 0))
     changed = hand.desk.painter.draw(hand.surface, hand.desk.frame())
-    assert changed == [hand.desk.layout.panel, hand.desk.layout.bench]
+    layout = hand.desk.layout
+    assert changed == [layout.panel, layout.bench, layout.strip]
 
 
 # --- text -----------------------------------------------------------------------
@@ -181,8 +216,9 @@ def test_no_text_is_cut_or_leaves_its_box_or_meets_another(
     opener: FakeOpener, size: tuple[int, int], variant: str
 ) -> None:
     with_warnings = _WarningOpener(opener)
-    desk = Desk(size, MANY_CUPS, 0.5, with_warnings)  # type: ignore[arg-type]
-    desk.show(open_now(with_warnings, "/jobs/harbour-pennant.svg", LoadOptions(), MANY_CUPS, 0.5))  # type: ignore[arg-type]
+    desk = Desk(size, Press(cups=MANY_CUPS), with_warnings)  # type: ignore[arg-type]
+    path = "/jobs/harbour-pennant.svg"
+    desk.show(open_now(with_warnings, path, LoadOptions(), Press(cups=MANY_CUPS)))  # type: ignore[arg-type]
     if variant == "outside":
         desk.change(lambda s: model.with_offset(s, -123.45, -234.56))
     log = _texts_of(desk, variant)
@@ -203,8 +239,8 @@ def test_no_text_is_cut_or_leaves_its_box_or_meets_another(
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_card_can_be_reached_by_scrolling(opener: FakeOpener, size: tuple[int, int]) -> None:
-    desk = Desk(size, MANY_CUPS, 0.5, opener)
-    desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), MANY_CUPS, 0.5))
+    desk = Desk(size, Press(cups=MANY_CUPS), opener)
+    desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), Press(cups=MANY_CUPS)))
     surface = pygame.Surface(size)
     desk.painter.draw(surface, desk.frame())
     assert desk.painter.panel.card_boxes()[0].top >= 0
@@ -245,8 +281,8 @@ def test_the_panel_names_the_example_set_and_a_blocking_warning_first(
     opener: FakeOpener,
 ) -> None:
     with_warnings = _WarningOpener(opener)
-    desk = Desk((1600, 1000), EXAMPLE_CUPS, 0.5, opener)
-    desk.show(open_now(with_warnings, "/jobs/p.svg", LoadOptions(), EXAMPLE_CUPS, 0.5))  # type: ignore[arg-type]
+    desk = Desk((1600, 1000), Press(), opener)
+    desk.show(open_now(with_warnings, "/jobs/p.svg", LoadOptions(), Press()))  # type: ignore[arg-type]
     texts = repr(contents(desk.frame()))
     assert "is_example=True" in texts
     assert texts.index("text is drawn") < texts.index("a speck of")
@@ -263,7 +299,7 @@ def test_hatch_is_exactly_the_ink_beyond_each_circle() -> None:
     target = pygame.Surface((240, 180))
     target.fill((9, 9, 9))
     Highlight(indexed_surface(codes, PALETTE), (0, 0), 6).draw(
-        target, (0, 0), (110, 95), 50.0, 70.0
+        target, (0, 0), (110, 95), Inside(50.0), Inside(70.0)
     )
     drawn = (pixels(target).transpose(1, 0, 2) != 9).any(axis=2)
     y, x = np.mgrid[0:180, 0:240]
@@ -317,9 +353,9 @@ def test_runs_of_motion_count_once() -> None:
 
 def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_path: Path) -> None:
     target = tmp_path / "out.png"
-    args = ("/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5, (1600, 1000))
+    args = ("/jobs/pennant.svg", LoadOptions(), Press(), (1600, 1000))
     write_snapshot(str(target), *args, opener)
-    desk.show(open_now(opener, *args[:4]))
+    desk.show(open_now(opener, *args[:3]))
     desk.sharpen_now()
     surface = pygame.Surface(desk.size)
     Painter().draw(surface, desk.frame())
@@ -329,7 +365,7 @@ def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_pa
 
 def test_snapshot_that_cannot_be_written(opener: FakeOpener, tmp_path: Path) -> None:
     target = str(tmp_path / "nowhere" / "out.png")
-    args = ("/jobs/pennant.svg", LoadOptions(), EXAMPLE_CUPS, 0.5, (1600, 1000))
+    args = ("/jobs/pennant.svg", LoadOptions(), Press(), (1600, 1000))
     with pytest.raises(BrimcheckError) as caught:
         write_snapshot(target, *args, opener)
     assert target in caught.value.message
@@ -338,5 +374,5 @@ def test_snapshot_that_cannot_be_written(opener: FakeOpener, tmp_path: Path) -> 
 
 def test_snapshot_of_an_empty_bench(tmp_path: Path) -> None:
     target = tmp_path / "empty.png"
-    assert run(None, LoadOptions(), EXAMPLE_CUPS, 0.5, snapshot=str(target), size=(1100, 700)) == 0
+    assert run(None, LoadOptions(), Press(), snapshot=str(target), size=(1100, 700)) == 0
     assert pygame.image.load(str(target)).get_size() == (1100, 700)

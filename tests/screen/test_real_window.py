@@ -154,3 +154,37 @@ def test_a_person_at_the_window(window: Window) -> None:
 
     window.do("key", "ctrl+q")
     assert window.program.wait(10) == 0
+
+
+def test_limits_and_curve_at_the_window(window: Window) -> None:
+    window.find()
+    window.wait_for(lambda: "yes" if "pennant.svg" in window.title() else "", 15)
+    opened = window.title()
+
+    # The key that opens the card types no letter of its own into the field.
+    window.do("key", "l")
+    window.do("type", "--delay", 20, "oval:62x50")
+    window.do("key", "Return")
+    limited = window.changed_title(opened)
+    assert " outside " in limited
+
+    # A click in the curve turns the overlay, and the oval with it.
+    window.do("mousemove", "--window", window.id, 330, 690)
+    window.do("click", 1)
+    turned = window.changed_title(limited)
+    window.do("key", "ctrl+z")
+    window.wait_for_title(limited)
+    window.do("key", "ctrl+y")
+    window.wait_for_title(turned)
+
+    # B glides there, as soon as the thread knows where that is.
+    window.do("key", "b")
+    best = window.changed_title(turned)
+    window.do("key", "b")
+    time.sleep(0.5)
+    assert window.title() == best
+    window.do("key", "ctrl+z", "key", "ctrl+z", "key", "ctrl+z")
+    window.wait_for_title(opened)
+
+    window.do("key", "ctrl+q")
+    assert window.program.wait(10) == 0

@@ -6,13 +6,13 @@ import contextlib
 import importlib.metadata
 import os
 import sys
-from collections.abc import Sequence
+import time
 
 import pygame
 
 from viewer.artwork.model import LoadOptions
 from viewer.errors import BrimcheckError
-from viewer.press.cups import Cup
+from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.snapshot import write_snapshot
 from viewer.screen.wording import clearance, verdict_word
@@ -20,14 +20,16 @@ from viewer.screen.wording import clearance, verdict_word
 TITLE = "brimcheck"
 REST_MS = 160
 LOADING_MS = 80
+GLIDE_MS = 8
+SWITCH_S = 0.001
+"""How long a thread that computes may keep the window waiting for the interpreter."""
 WAKE = pygame.USEREVENT + 1
 
 
 def run(
     path: str | None,
     options: LoadOptions,
-    cups: Sequence[Cup],
-    setup_tolerance_mm: float,
+    press: Press,
     snapshot: str | None = None,
     size: tuple[int, int] = (1600, 1000),
 ) -> int:
@@ -39,13 +41,13 @@ def run(
     _tell_double_pygame()
     if snapshot is not None:
         os.environ["SDL_VIDEODRIVER"] = "dummy"
-        write_snapshot(snapshot, path, options, cups, setup_tolerance_mm, size)
+        write_snapshot(snapshot, path, options, press, size)
         return 0
     if sys.platform.startswith("linux"):
         # Software surfaces are shown ten times sooner without SDL's texture in between.
         os.environ.setdefault("SDL_FRAMEBUFFER_ACCELERATION", "0")
     try:
-        return _run_window(path, options, cups, setup_tolerance_mm, size)
+        return _run_window(path, options, press, size)
     finally:
         pygame.quit()
 
@@ -80,8 +82,7 @@ def _post_wake() -> None:
 def _run_window(
     path: str | None,
     options: LoadOptions,
-    cups: Sequence[Cup],
-    setup_tolerance_mm: float,
+    press: Press,
     size: tuple[int, int],
 ) -> int:
     try:
@@ -94,7 +95,8 @@ def _run_window(
             f"no window can be opened here ({error}); --snapshot writes a picture instead"
         ) from error
     pygame.key.set_repeat(350, 40)
-    desk = Desk(surface.get_size(), cups, setup_tolerance_mm, wake=_post_wake)
+    sys.setswitchinterval(SWITCH_S)
+    desk = Desk(surface.get_size(), press, wake=_post_wake, clock=time.monotonic)
     if path is not None:
         desk.open_file(path, options)
     try:
@@ -138,7 +140,9 @@ def _caption(desk: Desk) -> str:
 
 def _wait(desk: Desk) -> None:
     """Sleep until something happens, then take all that has happened."""
-    if desk.job is not None:
+    if desk.is_gliding:
+        first = pygame.event.wait(GLIDE_MS)
+    elif desk.job is not None:
         first = pygame.event.wait(LOADING_MS)
     elif desk.wants_sharp:
         first = pygame.event.wait(REST_MS)

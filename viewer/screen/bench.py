@@ -66,6 +66,7 @@ class BenchPainter:
             frame.camera,
             id(session.artwork),
             session.scale,
+            session.datum_mm,
             id(frame.levels),
             id(sharp),
         )

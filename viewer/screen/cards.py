@@ -14,7 +14,9 @@ import pygame
 from viewer.press.cups import EXAMPLE_CUPS
 from viewer.screen.answers import said_words
 from viewer.screen.card_base import Card, blank_card, card_title, card_width
+from viewer.screen.field_box import draw_field
 from viewer.screen.layout import Layout
+from viewer.screen.limits_card import LimitsContent, draw_limits, limits_content
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts
 from viewer.screen.theme import (
@@ -22,9 +24,6 @@ from viewer.screen.theme import (
     BUTTON,
     BUTTON_MAIN,
     CARD_ROW,
-    FIELD,
-    FIELD_EDGE,
-    SKY,
     TEXT,
     TEXT_DIM,
     TEXT_SOFT,
@@ -37,8 +36,8 @@ from viewer.screen.wording import (
     advice_lines,
     clearance,
     cup_limit_words,
+    datum_words,
     down,
-    limits_lines,
     signed,
     up,
     verdict_word,
@@ -66,7 +65,7 @@ class CupRow:
     now: str
     best: str
     bar_now: float
-    bar_best: float
+    bar_best: float | None
     is_chosen: bool
 
 
@@ -95,6 +94,7 @@ class PlacementContent:
     fields: tuple[FieldRow, ...]
     editing: Editing | None
     can_undo: bool
+    counted_from: str
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,9 @@ class LinesContent:
     has_bullets: bool
 
 
-Content = FileContent | WarningContent | CupsContent | PlacementContent | LinesContent
+Content = (
+    FileContent | WarningContent | CupsContent | PlacementContent | LinesContent | LimitsContent
+)
 
 
 def contents(frame: Frame) -> list[Content]:
@@ -121,8 +123,10 @@ def contents(frame: Frame) -> list[Content]:
         found.append(warning_content(session, frame.is_warnings_open))
     found.append(_placement_content(frame))
     advice = tuple(advice_lines(session, placed))
+    if not (session.is_fit_current or frame.is_working):
+        advice = ("where it fits best could not be worked out",)
     found.append(LinesContent(f"To fit the {session.cup.name} cup", advice, True))
-    found.append(LinesContent("Limits", tuple(limits_lines(session)), False))
+    found.append(limits_content(session, frame.editing))
     return found
 
 
@@ -148,9 +152,12 @@ def _cups_content(frame: Frame) -> CupsContent:
     session = frame.session
     assert session is not None
     # The range depends on the best clearances alone, so that bars do not jump in a drag.
-    reach = max(8.0, 1.5 * max(abs(c.best.clearance_mm) for c in session.fit.cups))
+    bests = [c.best.settable.clearance_mm for c in session.fit.cups]
+    reach = max(8.0, 1.5 * max(abs(best) for best in bests))
+    known = session.is_fit_current
     rows = []
     for index, (cup_fit, placed) in enumerate(zip(session.fit.cups, frame.placed, strict=True)):
+        best_mm = bests[index]
         rows.append(
             CupRow(
                 name=cup_fit.cup.name,
@@ -158,9 +165,9 @@ def _cups_content(frame: Frame) -> CupsContent:
                 verdict=str(placed.verdict),
                 word=verdict_word(placed),
                 now=f"{clearance(placed.clearance_mm)} mm",
-                best=f"best {clearance(cup_fit.best.clearance_mm)}",
+                best=f"best {clearance(best_mm)}" if known else "best \u2026",
                 bar_now=max(-1.0, min(1.0, placed.clearance_mm / reach)),
-                bar_best=max(-1.0, min(1.0, cup_fit.best.clearance_mm / reach)),
+                bar_best=max(-1.0, min(1.0, best_mm / reach)) if known else None,
                 is_chosen=index == session.cup_index,
             )
         )
@@ -195,7 +202,9 @@ def _placement_content(frame: Frame) -> PlacementContent:
     fields = field_values(frame)
     names = [f.name for f in fields]
     editing = frame.editing if frame.editing and frame.editing.name in names else None
-    return PlacementContent(fields, editing, frame.can_undo)
+    session = frame.session
+    assert session is not None
+    return PlacementContent(fields, editing, frame.can_undo, f"from the {datum_words(session)}")
 
 
 def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
@@ -211,6 +220,8 @@ def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
             return _draw_placement(content, layout, texts)
         case LinesContent():
             return _draw_lines(content, layout, texts)
+        case LimitsContent():
+            return draw_limits(content, layout, texts)
 
 
 def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
@@ -219,7 +230,7 @@ def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
     width = card_width(layout) - px(28)
     source = texts.wrap(content.source, width, size)[:2]
     said = texts.wrap(content.said, width, size)
-    height = px(40) + px(18) * (len(source) + len(said)) + px(22) * len(content.rows) + px(12)
+    height = px(40) + px(18) * (len(source) + len(said)) + px(22) * len(content.rows) + px(4)
     card = blank_card(layout, height)
     texts.where = "card:file"
     box = pygame.Rect(px(14), px(8), width, px(24))
@@ -243,7 +254,7 @@ def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
 
 def _draw_cups(content: CupsContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
-    row_height = px(49)
+    row_height = px(48)
     card = blank_card(layout, px(36) + row_height * len(content.rows) + px(6))
     texts.where = "card:cups"
     title = "Cups, an example set" if content.is_example else "Cups"
@@ -302,6 +313,8 @@ def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: 
         surface.fill(VERDICT_BAR[row.verdict], bar)
     line = max(1, round(layout.ui))
     surface.fill(TEXT, (zero, track.y - px(2), line, track.height + px(4)))
+    if row.bar_best is None:
+        return
     tick = zero + round(row.bar_best * half)
     wide, high = px(5), px(6)
     tip = track.y + px(3)
@@ -315,34 +328,34 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     error = content.editing.error if content.editing else ""
     width = card_width(layout) - px(28)
     lines = texts.wrap(error, width, px(12))[:3] if error else []
-    card = blank_card(layout, px(36) + px(30) * 4 + px(17) * len(lines) + px(54))
+    card = blank_card(layout, px(36) + px(27) * 4 + px(17) * len(lines) + px(49))
     surface = card.surface
     texts.where = "card:placement"
-    card_title(surface, layout, texts, "Placement", "from the ink\u2019s middle")
+    card_title(surface, layout, texts, "Placement", content.counted_from)
     y = px(36)
     field_x = px(14) + px(112)
     for row in content.fields:
         label_box = pygame.Rect(px(14), y, px(110), px(26))
         texts.draw(surface, row.label, label_box, px(13), TEXT_SOFT)
-        box = pygame.Rect(field_x, y, px(92), px(25))
+        box = pygame.Rect(field_x, y, px(92), px(24))
         editing = content.editing if content.editing and content.editing.name == row.name else None
         draw_field(surface, box, row.value, editing, layout, texts)
         unit_box = pygame.Rect(box.right + px(7), y, px(62), px(26))
         texts.draw(surface, row.unit, unit_box, px(12), TEXT_DIM)
         card.hits.append((f"field:{row.name}", box))
-        y += px(30)
+        y += px(27)
         if editing is not None:
             for text in lines:
                 error_box = pygame.Rect(px(14), y - px(3), width, px(17))
                 texts.draw(surface, text, error_box, px(12), VERDICT_TEXT["outside"])
                 y += px(17)
-    y += px(8)
+    y += px(6)
     gap = px(8)
     button_width = (width - 2 * gap) // 3
     for index, (name, label) in enumerate(
         (("best", "Best fit"), ("centre", "Centre"), ("undo", "Undo"))
     ):
-        box = pygame.Rect(px(14) + index * (button_width + gap), y, button_width, px(30))
+        box = pygame.Rect(px(14) + index * (button_width + gap), y, button_width, px(29))
         is_off = name == "undo" and not content.can_undo
         rounded(surface, box, px(5), BUTTON_MAIN if name == "best" else BUTTON)
         color = (0xB9, 0xBF, 0xC7) if is_off else TEXT
@@ -352,40 +365,6 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     return card
 
 
-def draw_field(
-    surface: pygame.Surface,
-    box: pygame.Rect,
-    value: str,
-    editing: Editing | None,
-    layout: Layout,
-    texts: Texts,
-    align: str = "right",
-) -> None:
-    """A text field; with the keyboard it has a bright edge and a caret."""
-    px = layout.px
-    edge = FIELD_EDGE
-    if editing is not None:
-        edge = VERDICT_TEXT["outside"] if editing.error else SKY
-    rounded(surface, box, px(4), FIELD, edge, max(1, round(layout.ui)))
-    inner = box.inflate(-2 * px(7), -px(4))
-    if editing is None:
-        texts.draw(surface, value, inner, px(14), TEXT, bold=True, align=align)
-        return
-    text = editing.text
-    # Of a text too long for its field the end is seen, where typing goes on.
-    while text and texts.width(text, px(14), True) > inner.width - px(4):
-        text = text[1:]
-    if editing.is_untouched and text:
-        wide = texts.width(text, px(14), True)
-        x = inner.right - wide if align == "right" else inner.x
-        surface.fill((0x1F, 0x4F, 0x78), (x, inner.y, wide, inner.height))
-    rect = texts.draw(surface, text, inner, px(14), TEXT, bold=True, align=align)
-    hidden = len(editing.text) - len(text)
-    before = text[: max(0, editing.caret - hidden)]
-    caret_x = rect.x + texts.width(before, px(14), True)
-    surface.fill(SKY, (caret_x, inner.y + px(2), max(1, px(1.5)), inner.height - px(4)))
-
-
 def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
     size = px(12.5)
@@ -393,7 +372,7 @@ def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
     width = card_width(layout) - left - px(12)
     wrapped = [texts.wrap(line, width, size) for line in content.lines]
     count = sum(len(lines) for lines in wrapped)
-    card = blank_card(layout, px(36) + px(17) * count + px(5) * len(wrapped) + px(6))
+    card = blank_card(layout, px(36) + px(17) * count + px(4) * len(wrapped) + px(5))
     texts.where = f"card:{content.title}"
     card_title(card.surface, layout, texts, content.title, "")
     y = px(35)
@@ -405,5 +384,5 @@ def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
             box = pygame.Rect(left, y, width, px(17))
             texts.draw(card.surface, text, box, size, TEXT)
             y += px(17)
-        y += px(5)
+        y += px(4)
     return card

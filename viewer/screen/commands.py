@@ -22,6 +22,9 @@ class Actions(Protocol):
     def change(self, change: Callable[[Session], Session]) -> None:
         """Change the session, so that it can be undone."""
 
+    def go_to_best(self) -> None:
+        """Put the cup where its clearance is best."""
+
     def choose_next(self, step: int) -> None:
         """Choose another cup, counted from the present one."""
 
@@ -93,7 +96,7 @@ def _nudges() -> list[Command]:
 
 
 def _nudge(right_mm: float, back_mm: float) -> Callable[[Actions], None]:
-    return _changing(lambda session: model.moved(session, right_mm, back_mm))
+    return _changing(lambda session: model.nudged(session, right_mm, back_mm))
 
 
 def _turns() -> list[Command]:
@@ -145,7 +148,7 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "best",
         ((pygame.K_b, 0),),
-        _changing(model.at_best),
+        lambda a: a.go_to_best(),
         "B",
         "put the cup where the clearance is best",
         PLACE,
@@ -155,7 +158,7 @@ COMMANDS: tuple[Command, ...] = (
         ((pygame.K_c, 0),),
         _changing(model.at_datum),
         "C",
-        "put the cup over the ink\u2019s middle",
+        "put the cup over the datum",
         PLACE,
     ),
     Command(
@@ -203,6 +206,15 @@ COMMANDS: tuple[Command, ...] = (
         "type numbers \u00b7 Tab goes on",
         PLACE,
     ),
+    Command(
+        "limits",
+        ((pygame.K_l, 0),),
+        lambda a: a.edit_field("limit:pad"),
+        "L",
+        "pad, etch area, position, datum, angles \u00b7 \u2191 \u2193 choose",
+        PLACE,
+    ),
+    Command("curve", (), lambda actions: None, "drag the curve", "turn the cup", PLACE),
     Command("undo", ((pygame.K_z, CTRL),), lambda a: a.undo(), "Ctrl+Z", "undo", PLACE),
     Command(
         "redo",

@@ -2,46 +2,44 @@
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 
 import pygame
 
 from viewer.artwork.model import LoadOptions
 from viewer.errors import BrimcheckError, Cancelled, SizeUnknownError
-from viewer.press.cups import Cup
-from viewer.screen import entry, model
+from viewer.press.limits import PressLimits
+from viewer.press.press import Press
+from viewer.screen import entry, limit_fields, model
 from viewer.screen.answers import answered, offers
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_sharp
 from viewer.screen.camera import Camera, fit_camera
 from viewer.screen.cards import field_values
-from viewer.screen.commands import BY_NAME, command_for
+from viewer.screen.commands import BY_NAME
+from viewer.screen.fitting import Fitting
+from viewer.screen.history import History
 from viewer.screen.kept_files import MOST_READ_AGAIN, KeptFiles
+from viewer.screen.keyboard import Keyboard, is_panel_field
 from viewer.screen.layout import Layout, layout_for
 from viewer.screen.loader import FileOpener, LoadJob, Opened, Opener, Sharpener
-from viewer.screen.model import History, Session
-from viewer.screen.notices import notice_boxes
-from viewer.screen.overlay import bounds_to_show, overlay_place, thing_at
+from viewer.screen.model import Session
+from viewer.screen.overlay import bounds_to_show
 from viewer.screen.painter import Painter
+from viewer.screen.pointer import Pointer, Pos
 from viewer.screen.viewstate import Editing, Frame, Loading, Notice
-from viewer.units import parse_positive_mm
 
-Pos = tuple[int, int]
-ZOOM_STEP = 1.2
-
-
-@dataclass(frozen=True)
-class Drag:
-    """What the pressed mouse button is doing, and from where."""
-
-    kind: str
-    """``"cup"``, ``"turn"`` or ``"pan"``."""
-    start: Pos
-    session: Session | None
-    camera: Camera
-    button: int
+_INPUT = (
+    pygame.KEYDOWN,
+    pygame.MOUSEBUTTONDOWN,
+    pygame.MOUSEWHEEL,
+    pygame.DROPFILE,
+    pygame.VIDEORESIZE,
+    pygame.QUIT,
+)
+"""What a person does. A mouse that only moves, or a key let go, is not counted; nor is the
+letter that a key brings along, as its own press has come before."""
 
 
 class Desk:
@@ -50,11 +48,12 @@ class Desk:
     def __init__(
         self,
         size: tuple[int, int],
-        cups: Sequence[Cup],
-        setup_tolerance_mm: float,
+        press: Press,
         opener: Opener | None = None,
         wake: Callable[[], None] = lambda: None,
+        clock: Callable[[], float] | None = None,
     ) -> None:
+        """``clock`` tells seconds; without one the cup jumps to its best at once."""
         self.size = layout_for(size).size
         self.painter = Painter()
         self.session: Session | None = None
@@ -70,16 +69,15 @@ class Desk:
         self.job: LoadJob | None = None
         self._picture: PictureLike | None = None
         self._is_reading_again = False
-        self._cups = tuple(cups)
-        self._tolerance_mm = setup_tolerance_mm
+        self._press = press
+        self._fitting = Fitting(self, wake, clock)
         self._opener: Opener = opener if opener is not None else FileOpener()
         self._wake = wake
         self._sharpener = Sharpener(wake)
         self._files = KeptFiles(self._sharpener.close_picture)
-        self._drag: Drag | None = None
-        self._pointer: Pos = (self.size[0] // 2, self.size[1] // 2)
-        self._is_space_down = False
-        self._is_camera_ours = True
+        self.pointer = Pointer(self)
+        self.keyboard = Keyboard(self)
+        self.is_camera_ours = True
         self._scroll_px = 0
         self._asked: tuple[object, ...] | None = None
         self._refused: tuple[str, LoadOptions] | None = None
@@ -97,9 +95,15 @@ class Desk:
         if self.job is not None:
             step, fraction = self.job.progress
             loading = Loading(os.path.basename(self.job.path), step, fraction)
+        curve = self._fitting.curve()
         return Frame(
             size=self.size,
             session=session,
+            curve=curve if curve is not None else self._fitting.last_curve,
+            is_curve_old=curve is None,
+            is_working=self._fitting.is_busy,
+            is_gliding=self._fitting.is_gliding,
+            hover_deg=self.pointer.hover_deg if session is not None else None,
             placed=session.placed() if session is not None else (),
             camera=self.camera,
             levels=self.levels,
@@ -121,7 +125,11 @@ class Desk:
         self.escape_job()
         self.notice = None
         self.editing = None
-        self.job = LoadJob(self._opener, path, options, self._cups, self._tolerance_mm, self._wake)
+        press = self._press
+        if self.session is not None:
+            # What was chosen in the window holds for the next file as well.
+            press = replace(press, limits=self.session.limits)
+        self.job = LoadJob(self._opener, path, options, press, self._wake)
         self.job.start()
 
     def open_dropped(self, path: str) -> None:
@@ -133,28 +141,42 @@ class Desk:
         job = self.job
         if job is not None and job.is_done:
             self.job = None
-            if job.opened is not None and self._is_reading_again:
-                self._show_again(job.opened)
-            elif job.opened is not None:
-                self.show(job.opened)
+            if job.opened is not None:
+                # The press as it was given still says what there is to choose from.
+                session = replace(job.opened.session, press=self._press)
+                opened = replace(job.opened, session=session)
+                if self._is_reading_again:
+                    self._show_again(opened)
+                else:
+                    self.show(opened)
             elif job.error is not None:
                 self._refuse(job, job.error)
             self._is_reading_again = False
         sharp = self._sharpener.take()
         if sharp is not None:
             self.sharp = sharp
+        self._fitting.tick()
+        self._fitting.keep_up()
+
+    def reload_with_width(self, width_mm: float) -> None:
+        """Read the file that holds no size again, with the width of its ink."""
+        if self._refused is not None:
+            path, options = self._refused
+            self.open_file(path, replace(options, width_mm=width_mm))
 
     def show(self, opened: Opened) -> None:
         """Show a file that has been read."""
         self.history.clear()
+        self._fitting.start_anew()
         self._files.add(opened)
         self._use(opened, opened.session)
         self.is_warnings_open = False
         self.editing = None
         self.notice = None
-        self._drag = None
+        self.pointer.forget()
         self._scroll_px = 0
         self.fit_window()
+        self._fitting.keep_up()
 
     def _use(self, opened: Opened, session: Session) -> None:
         """Show a session together with what its file was read as."""
@@ -171,7 +193,8 @@ class Desk:
 
     def _show_again(self, opened: Opened) -> None:
         """Show the same file, read with an answer, where the last reading stood."""
-        self._end_drag()
+        self._fitting.end_glide()
+        self.pointer.end_drag()
         before = self.session
         if before is None:
             self.show(opened)
@@ -223,6 +246,7 @@ class Desk:
         self.escape_job()
         self._picture = None
         self._files.keep_only(())
+        self._fitting.stop()
         self._sharpener.stop()
 
     # --- sharpness -----------------------------------------------------------
@@ -236,7 +260,7 @@ class Desk:
     def wants_sharp(self) -> bool:
         """Whether a sharper drawing of the present view should be asked for."""
         key = self._sharp_key()
-        return key is not None and key != self._asked and self._drag is None
+        return key is not None and key != self._asked and self.pointer.drag is None
 
     def ask_sharp(self) -> None:
         """Have the present view drawn sharply in the background."""
@@ -264,6 +288,27 @@ class Desk:
             self.layout.view.size,
         )
 
+    # --- fitting -------------------------------------------------------------
+
+    def fit_now(self) -> None:
+        """Work out fit and curve before returning."""
+        self._fitting.now()
+
+    def wait_for_fit(self, timeout_s: float) -> bool:
+        """Let the thread finish; False when it takes longer."""
+        done = self._fitting.wait(timeout_s)
+        self.poll()
+        return done
+
+    def go_to_best(self) -> None:
+        """Put the cup where its clearance is best; as soon as that is known."""
+        self._fitting.go_to_best()
+
+    @property
+    def is_gliding(self) -> bool:
+        """Whether the cup is on its way to its best place."""
+        return self._fitting.is_gliding
+
     # --- actions -------------------------------------------------------------
 
     def change(self, change: Callable[[Session], Session]) -> None:
@@ -275,12 +320,19 @@ class Desk:
             changed.cup_index == before.cup_index
             and changed.placement == before.placement
             and changed.scale == before.scale
+            and changed.limits == before.limits
         )
         if not same:
             self.session = changed
-            self._remember(before)
+            self.remember(before)
+            self._fitting.keep_up()
 
-    def _remember(self, before: Session) -> None:
+    def set_limits(self, limits: PressLimits) -> None:
+        """Let the press limit the image otherwise. Raises UsageError for what cannot be."""
+        self.change(lambda session: model.with_limits(session, limits))
+
+    def remember(self, before: Session) -> None:
+        """Keep the session as it was before a change, for undo."""
         self.history.remember(before)
         self._forget_files()
 
@@ -314,13 +366,32 @@ class Desk:
     def _follow_page(self, before: Session) -> None:
         """Keep the view, so that two readings can be compared, unless the page changed."""
         same = self.session is None or self.session.artwork.page_mm == before.artwork.page_mm
-        if self._is_camera_ours and not same:
+        if self.is_camera_ours and not same:
             self.fit_window()
+
+    def scroll_by(self, by_px: int) -> None:
+        """Scroll the panel as far as it goes."""
+        greatest = self.painter.panel.greatest_scroll_px()
+        self._scroll_px = max(0, min(greatest, self._scroll_px + by_px))
+
+    def _scroll_to(self, name: str) -> None:
+        box = self.painter.panel.place_of(name)
+        if box is not None:
+            gap = self.layout.px(44)
+            self.scroll_by(max(0, box.bottom + gap - self.size[1]) or min(0, box.top - gap))
+
+    def zoom_at(self, pos: Pos, factor: float) -> None:
+        """Magnify about a point of the window."""
+        if self.camera is None or self.pointer.drag is not None:
+            return
+        view = self.layout.view
+        self.camera = self.camera.zoomed_at(pos[0] - view.x, pos[1] - view.y, factor)
+        self.is_camera_ours = False
 
     def zoom(self, factor: float) -> None:
         """Magnify about the view's middle."""
         view = self.layout.view
-        self._zoom_at((view.centerx, view.centery), factor)
+        self.zoom_at((view.centerx, view.centery), factor)
 
     def fit_window(self) -> None:
         """Show the page (unless it is far larger than the cup), the ink and the cup."""
@@ -328,7 +399,7 @@ class Desk:
             return
         view = self.layout.view
         self.camera = fit_camera(bounds_to_show(self.session), view.width, view.height)
-        self._is_camera_ours = True
+        self.is_camera_ours = True
 
     def toggle_help(self) -> None:
         """Show or hide the keys."""
@@ -341,13 +412,16 @@ class Desk:
 
     def edit_field(self, name: str) -> None:
         """Give a field the keyboard."""
-        if name in entry.FIELD_ORDER:
+        text = ""
+        if name in entry.FIELD_ORDER or name in limit_fields.NAMES:
             if self.session is None:
                 return
-            text = {row.name: row.value for row in field_values(self.frame())}[name]
-            self.editing = Editing(name, text, len(text))
-        else:
-            self.editing = Editing(name, "", 0)
+            if name in limit_fields.NAMES:
+                text = limit_fields.limit_value(self.session, name)
+            else:
+                text = {row.name: row.value for row in field_values(self.frame())}[name]
+            self._scroll_to(f"field:{name}")
+        self.editing = Editing(name, text, len(text))
 
     def escape(self) -> None:
         """Leave what is open: help, a reading, a field, a notice."""
@@ -355,7 +429,7 @@ class Desk:
             self.is_help_open = False
         elif self.job is not None:
             self.escape_job()
-        elif self.editing is not None and self.editing.name in entry.FIELD_ORDER:
+        elif self.editing is not None and is_panel_field(self.editing.name):
             self.editing = None
         elif self.notice is not None:
             self.notice = None
@@ -369,6 +443,12 @@ class Desk:
 
     def handle(self, event: pygame.event.Event) -> None:
         """Take one event. Only what the event itself carries is used."""
+        if event.type in _INPUT:
+            self._fitting.end_glide()
+        self._take(event)
+        self._fitting.keep_up()
+
+    def _take(self, event: pygame.event.Event) -> None:
         kind = event.type
         if kind == pygame.QUIT:
             self.quit()
@@ -377,145 +457,24 @@ class Desk:
         elif kind == pygame.DROPFILE:
             self.open_dropped(event.file)
         elif kind == pygame.KEYDOWN:
-            self._key_down(event.key, event.mod)
-        elif kind == pygame.KEYUP and event.key == pygame.K_SPACE:
-            self._is_space_down = False
-        elif kind == pygame.TEXTINPUT and self.editing is not None and not self.is_help_open:
-            self.editing = entry.typed(self.editing, event.text)
+            self.keyboard.down(event.key, event.mod)
+        elif kind == pygame.KEYUP:
+            self.keyboard.up(event.key)
+        elif kind == pygame.TEXTINPUT:
+            self.keyboard.typed(event.text)
         elif kind == pygame.MOUSEBUTTONDOWN:
-            self._pointer = event.pos
-            self._button_down(event.pos, event.button)
+            self.pointer.down(event.pos, event.button)
         elif kind == pygame.MOUSEBUTTONUP:
-            self._pointer = event.pos
-            if self._drag is not None and self._drag.button == event.button:
-                self._drag_to(event.pos)
-                self._end_drag()
+            self.pointer.up(event.pos, event.button)
         elif kind == pygame.MOUSEMOTION:
-            self._pointer = event.pos
-            self._drag_to(event.pos)
+            self.pointer.motion(event.pos)
         elif kind == pygame.MOUSEWHEEL:
-            self._wheel(getattr(event, "precise_y", float(event.y)))
+            self.pointer.wheel(getattr(event, "precise_y", float(event.y)))
+        elif kind == pygame.WINDOWLEAVE:
+            self.pointer.leave()
 
-    def resize(self, size: tuple[int, int]) -> None:
-        """Another window size: the view's middle stays, or the whole stays shown."""
-        before = self.layout.view
-        self.size = layout_for(size).size
-        view = self.layout.view
-        if self.camera is not None:
-            if self._is_camera_ours:
-                self.fit_window()
-            else:
-                dx, dy = (view.width - before.width) / 2, (view.height - before.height) / 2
-                self.camera = self.camera.panned(dx, dy)
-
-    def _key_down(self, key: int, mod: int) -> None:
-        if key == pygame.K_SPACE and self.editing is None:
-            self._is_space_down = True
-            return
-        command = command_for(key, mod)
-        if self._drag is not None:
-            # A key that changed the session now would be undone by the next motion.
-            if key == pygame.K_ESCAPE:
-                self._abandon_drag()
-            return
-        if self.is_help_open:
-            if command is not None and command.name in ("help", "escape", "quit"):
-                command.run(self)
-            return
-        if self.editing is not None and self._edit_key(key, mod):
-            return
-        if command is not None:
-            command.run(self)
-
-    def _edit_key(self, key: int, mod: int) -> bool:
-        """A key for the field that has the keyboard; False when it is a command after all."""
-        assert self.editing is not None
-        if key in (pygame.K_RETURN, pygame.K_KP_ENTER):
-            self._apply_editing()
-        elif key == pygame.K_TAB:
-            name = self.editing.name
-            if self._apply_editing() and name in entry.FIELD_ORDER:
-                step = -1 if mod & pygame.KMOD_SHIFT else 1
-                index = (entry.FIELD_ORDER.index(name) + step) % len(entry.FIELD_ORDER)
-                self.edit_field(entry.FIELD_ORDER[index])
-        elif key in entry.EDIT_KEYS:
-            self.editing = entry.edited(self.editing, entry.EDIT_KEYS[key])
-        else:
-            named = (pygame.K_ESCAPE, pygame.K_F1)
-            return not (key in named or mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
-        return True
-
-    def _apply_editing(self) -> bool:
-        """Take what was typed; on nonsense the field says why and keeps the keyboard."""
-        editing = self.editing
-        if editing is None:
-            return True
-        try:
-            if editing.name == "path":
-                self._open_typed_path(editing.text)
-            elif editing.name == "width":
-                self._reload_with_width(editing.text)
-            elif editing.is_untouched:
-                self.editing = None
-            else:
-                self.change(lambda s: entry.apply_field(s, editing.name, editing.text))
-                self.editing = None
-        except BrimcheckError as error:
-            self.editing = replace(editing, error=error.message)
-            return False
-        return True
-
-    def _open_typed_path(self, text: str) -> None:
-        path = os.path.expanduser(text.strip().strip("\"'"))
-        if path:
-            self.open_dropped(path)
-
-    def _reload_with_width(self, text: str) -> None:
-        width_mm = parse_positive_mm(text, "width")
-        if self._refused is not None:
-            path, options = self._refused
-            self.open_file(path, replace(options, width_mm=width_mm))
-
-    # --- mouse ---------------------------------------------------------------
-
-    def _button_down(self, pos: Pos, button: int) -> None:
-        if button > 3:
-            return  # old-fashioned wheel events; MOUSEWHEEL tells the same
-        if self.is_help_open:
-            self.is_help_open = False
-            return
-        if self._press_notice(pos):
-            return
-        in_panel = self.editing is not None and self.editing.name in entry.FIELD_ORDER
-        if in_panel and not self._apply_editing():
-            self.editing = None
-        name = self.painter.panel.hit(pos)
-        if name is not None:
-            if button == 1:
-                self._press(name)
-            return
-        if self.layout.view.collidepoint(pos) and self._drag is None:
-            self._begin_drag(pos, button)
-
-    def _press_notice(self, pos: Pos) -> bool:
-        if self.notice is None:
-            return False
-        error = self.editing.error if self.editing is not None else ""
-        box, field, close = notice_boxes(self.notice, self.layout, self.painter.texts, error)
-        if not box.collidepoint(pos):
-            return False
-        if close.inflate(8, 8).collidepoint(pos):
-            self.notice = None
-            self.editing = None
-        elif (
-            field is not None
-            and field.collidepoint(pos)
-            and (self.editing is None or self.editing.name != self.notice.field)
-        ):
-            self.edit_field(self.notice.field)
-        return True
-
-    def _press(self, name: str) -> None:
+    def press(self, name: str) -> None:
+        """What a click on a thing of the panel does."""
         kind, _, what = name.partition(":")
         if kind == "cup":
             self.change(lambda session: model.with_cup(session, int(what)))
@@ -524,73 +483,14 @@ class Desk:
         else:
             BY_NAME[what].run(self)
 
-    def _begin_drag(self, pos: Pos, button: int) -> None:
-        session, camera = self.session, self.camera
-        if session is None or camera is None:
-            return
-        kind = "pan"
-        if button == 1 and not self._is_space_down:
-            kind = thing_at(pos, self.painter.texts, self.layout, session, camera)
-        if kind.startswith("cup:"):
-            index = int(kind[4:])
-            self.change(lambda s: model.with_cup(s, index))
-            return
-        self._drag = Drag(kind, pos, session, camera, button)
-
-    def _drag_to(self, pos: Pos) -> None:
-        drag = self._drag
-        if drag is None or drag.session is None:
-            return
-        dx, dy = pos[0] - drag.start[0], pos[1] - drag.start[1]
-        if drag.kind == "pan":
-            self.camera = drag.camera.panned(dx, dy)
-            self._is_camera_ours = self._is_camera_ours and (dx, dy) == (0, 0)
-        elif drag.kind == "cup":
-            scale = drag.camera.px_per_mm
-            self.session = model.moved(drag.session, dx / scale, -dy / scale)
-        else:
-            self.session = self._turned(drag, pos)
-
-    def _turned(self, drag: Drag, pos: Pos) -> Session:
-        assert drag.session is not None
-        place = overlay_place(drag.session, drag.camera, self.layout)
-        angles = [
-            math.degrees(math.atan2(place.center[1] - y, x - place.center[0]))
-            for x, y in (drag.start, pos)
-        ]
-        by_deg = round(angles[1] - angles[0], 1)
-        turned = model.overlay_turned(drag.session, by_deg)
-        return model.with_turn(turned, round(turned.placement.turn_deg, 1))
-
-    def _end_drag(self) -> None:
-        drag, self._drag = self._drag, None
-        if drag is None or drag.session is None or self.session is None:
-            return
-        if self.session.placement != drag.session.placement:
-            self._remember(drag.session)
-
-    def _abandon_drag(self) -> None:
-        """Put everything back to where it was when the button went down."""
-        drag, self._drag = self._drag, None
-        if drag is not None:
-            self.session = drag.session
-            self.camera = drag.camera
-
-    # --- wheel ---------------------------------------------------------------
-
-    def _wheel(self, steps: float) -> None:
-        if self.is_help_open:
-            return
-        if self.layout.panel.collidepoint(self._pointer):
-            greatest = self.painter.panel.greatest_scroll_px()
-            wanted = self._scroll_px - round(steps * self.layout.px(40))
-            self._scroll_px = max(0, min(greatest, wanted))
-        elif self.layout.bench.collidepoint(self._pointer):
-            self._zoom_at(self._pointer, ZOOM_STEP**steps)
-
-    def _zoom_at(self, pos: Pos, factor: float) -> None:
-        if self.camera is None or (self._drag is not None):
-            return
+    def resize(self, size: tuple[int, int]) -> None:
+        """Another window size: the view's middle stays, or the whole stays shown."""
+        before = self.layout.view
+        self.size = layout_for(size).size
         view = self.layout.view
-        self.camera = self.camera.zoomed_at(pos[0] - view.x, pos[1] - view.y, factor)
-        self._is_camera_ours = False
+        if self.camera is not None:
+            if self.is_camera_ours:
+                self.fit_window()
+            else:
+                dx, dy = (view.width - before.width) / 2, (view.height - before.height) / 2
+                self.camera = self.camera.panned(dx, dy)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pygame
 
 from viewer.errors import UsageError
-from viewer.screen import model
+from viewer.screen import limit_fields, model
 from viewer.screen.model import Session
 from viewer.screen.viewstate import Editing
 from viewer.units import parse_length_mm
@@ -30,15 +30,23 @@ LABELS = {
 }
 
 
+def field_after(name: str, step: int) -> str:
+    """The field that Tab goes on to within its card; empty where there is none."""
+    for order in (FIELD_ORDER, limit_fields.NAMES):
+        if name in order:
+            return order[(order.index(name) + step) % len(order)]
+    return ""
+
+
 def apply_field(session: Session, name: str, text: str) -> Session:
     """The session with a field set to what was typed; UsageError says what is wrong."""
     right, back = session.offset_mm
     if name == "right":
-        return model.with_offset(session, parse_length_mm(text, LABELS[name]), back)
+        return model.at_offset(session, parse_length_mm(text, LABELS[name]), back)
     if name == "back":
-        return model.with_offset(session, right, parse_length_mm(text, LABELS[name]))
+        return model.at_offset(session, right, parse_length_mm(text, LABELS[name]))
     if name == "angle":
-        return model.with_turn(session, parse_number(text, "angle", ("\u00b0", "deg")))
+        return model.at_turn(session, parse_number(text, "angle", ("\u00b0", "deg")))
     percent = parse_number(text, "scale", ("%",))
     low, high = 100 * model.MIN_SCALE, 100 * model.MAX_SCALE
     if not low <= percent <= high:
@@ -73,6 +81,7 @@ def typed(editing: Editing, letters: str) -> Editing:
         caret=min(len(joined), caret + len(letters)),
         error="",
         is_untouched=False,
+        choice=-1,
     )
 
 
@@ -93,4 +102,4 @@ def edited(editing: Editing, key: str) -> Editing:
         caret = 0
     elif key == "end":
         caret = len(text)
-    return replace(editing, text=text, caret=caret, error="", is_untouched=False)
+    return replace(editing, text=text, caret=caret, error="", is_untouched=False, choice=-1)

@@ -41,7 +41,7 @@ class Layout:
     @cached_property
     def strip(self) -> pygame.Rect:
         """The curve of clearance against angle."""
-        height = self.px(112)
+        height = self.px(126)
         return pygame.Rect(0, self.status.y - height, self.panel.x, height)
 
     @cached_property

@@ -7,13 +7,13 @@ calls ``wake``, which posts an event.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 from viewer.artwork.model import Artwork, LoadOptions, Progress
 from viewer.errors import BrimcheckError, Cancelled
-from viewer.press.cups import Cup
+from viewer.press.press import Press
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_levels, draw_sharp
 from viewer.screen.camera import Camera
 from viewer.screen.model import Session, start_session
@@ -72,14 +72,15 @@ def open_now(
     opener: Opener,
     path: str,
     options: LoadOptions,
-    cups: Sequence[Cup],
-    setup_tolerance_mm: float,
+    press: Press,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Opened:
     """Read a file, judge it and draw it once. Raises BrimcheckError."""
     artwork = opener.load(path, options, progress, cancelled)
-    session = start_session(artwork, cups, setup_tolerance_mm)
+    if progress is not None:
+        progress("finding the best placement", 0.9)
+    session = start_session(artwork, press, cancelled)
     if cancelled is not None and cancelled():
         raise Cancelled("reading was cancelled")
     if progress is not None:
@@ -101,8 +102,7 @@ class LoadJob:
         opener: Opener,
         path: str,
         options: LoadOptions,
-        cups: Sequence[Cup],
-        setup_tolerance_mm: float,
+        press: Press,
         wake: Wake,
     ) -> None:
         self.path = path
@@ -110,7 +110,7 @@ class LoadJob:
         self.progress: tuple[str, float] = ("opening", 0.0)
         self.opened: Opened | None = None
         self.error: BrimcheckError | None = None
-        self._args = (cups, setup_tolerance_mm)
+        self._press = press
         self._opener = opener
         self._wake = wake
         self._cancelled = threading.Event()
@@ -145,14 +145,12 @@ class LoadJob:
         self._wake()
 
     def _run(self) -> None:
-        cups, tolerance_mm = self._args
         try:
             opened = open_now(
                 self._opener,
                 self.path,
                 self.options,
-                cups,
-                tolerance_mm,
+                self._press,
                 self._report,
                 self._cancelled.is_set,
             )

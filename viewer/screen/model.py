@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from viewer.artwork.model import Artwork, Outline, Points
-from viewer.fit import CupFit, Fit, PlacedFit, Placement, Verdict, fit_artwork, place
+from viewer.errors import UsageError
+from viewer.fit import (
+    CupFit,
+    Fit,
+    PlacedFit,
+    Placement,
+    Verdict,
+    datum_point,
+    fit_artwork,
+    is_turn_allowed,
+    place,
+    settled,
+)
+from viewer.fit.problems import check_areas
 from viewer.fit.readings import readings_of
 from viewer.geometry import hull_excess, smallest_enclosing_circle
-from viewer.geometry.types import Bounds
 from viewer.press.cups import Cup
+from viewer.press.limits import PressLimits
+from viewer.press.press import Press
 
 MIN_SCALE = 0.01
 MAX_SCALE = 100.0
-STEPS_PER_MM = 100
+TYPED_SLACK_MM = 0.0075
+"""A typed distance may be rounded to what can be set, not moved by more than that."""
+NOT_ALLOWED = "the press does not allow this placement"
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,10 +54,14 @@ class Other:
 
 @dataclass(frozen=True)
 class Session:
-    """A measured file, the cup chosen and the placement tried.
+    """A measured file, the press, the cup chosen and the placement tried.
 
     ``loaded`` is the artwork as the file was read; ``artwork`` the same times
-    ``scale``. The placement's center is a page point of ``artwork``.
+    ``scale``. The placement's center is a page point of ``artwork``. ``limits`` holds
+    what limits the image now; ``press`` what there is to choose from.
+
+    ``fit`` is that of other limits or another scale until a thread has worked out the
+    new one; then only its sizes of the ink and its list of cups may be used.
     """
 
     loaded: Artwork
@@ -48,7 +70,14 @@ class Session:
     fit: Fit
     cup_index: int
     placement: Placement
-    others: tuple[Other, ...] = ()
+    others: tuple[Other, ...]
+    press: Press
+    limits: PressLimits
+
+    @property
+    def is_fit_current(self) -> bool:
+        """Whether ``fit`` holds for the artwork and limits as they are."""
+        return self.fit.artwork is self.artwork and self.fit.limits == self.limits
 
     @property
     def cup_fit(self) -> CupFit:
@@ -60,25 +89,32 @@ class Session:
         """The chosen cup."""
         return self.cup_fit.cup
 
-    @property
+    @cached_property
     def datum_mm(self) -> tuple[float, float]:
-        """The ink's middle: the center of its width and height, on a settable step."""
-        return settable(middle_of(self.fit.ink_bounds))
+        """The page point that distances are counted from."""
+        return datum_point(self.artwork, self.limits)
 
     @property
     def offset_mm(self) -> tuple[float, float]:
-        """The cup's center from the datum: (right positive, back positive)."""
+        """The cup's center from the datum as the press has it: (right, back positive)."""
         datum, center = self.datum_mm, self.placement.center_mm
-        return center[0] - datum[0], datum[1] - center[1]
+        right, front = to_press(self.placement.turn_deg, center[0] - datum[0], center[1] - datum[1])
+        return right + 0.0, -front + 0.0
 
     def placed(self) -> tuple[PlacedFit, ...]:
         """The clearance of every cup at the present placement."""
-        return tuple(
-            not_surer_than(
-                place(self.artwork, c.cup, self.placement, self.fit.setup_tolerance_mm), c
-            )
-            for c in self.fit.cups
-        )
+        return self._all_placed
+
+    @cached_property
+    def _all_placed(self) -> tuple[PlacedFit, ...]:
+        return tuple(self._placed(cup_fit) for cup_fit in self.fit.cups)
+
+    def _placed(self, cup_fit: CupFit) -> PlacedFit:
+        tolerance_mm = self.press.setup_tolerance_mm
+        placed = place(self.artwork, cup_fit.cup, self.placement, tolerance_mm, self.limits)
+        if not placed.is_allowed and placed.verdict is Verdict.FITS:
+            return replace(placed, verdict=Verdict.TOO_CLOSE, tight=False, causes=(NOT_ALLOWED,))
+        return not_surer_than(placed, cup_fit) if self.is_fit_current else placed
 
 
 def not_surer_than(placed: PlacedFit, cup_fit: CupFit) -> PlacedFit:
@@ -118,34 +154,42 @@ def _most_different(main: Points, hull: Points) -> int:
     return int(np.argmin(np.hypot(*(hull - np.array(point)).T)))
 
 
-def middle_of(bounds: Bounds) -> tuple[float, float]:
-    """Center of a box."""
-    return (bounds.x0 + bounds.x1) / 2, (bounds.y0 + bounds.y1) / 2
+def to_press(turn_deg: float, x_mm: float, y_mm: float) -> tuple[float, float]:
+    """A page vector in the press frame, for artwork turned counter-clockwise by so much."""
+    angle = math.radians(turn_deg)
+    c, s = math.cos(angle), math.sin(angle)
+    return c * x_mm + s * y_mm, c * y_mm - s * x_mm
 
 
-def settable(point_mm: tuple[float, float]) -> tuple[float, float]:
-    """The nearest point that can be set: steps of 0.01 mm.
-
-    What is judged is then what the window shows, and not a hair beside it.
-    """
-    x, y = (round(v * STEPS_PER_MM) / STEPS_PER_MM for v in point_mm)
-    return x, y
+def to_page(turn_deg: float, x_mm: float, y_mm: float) -> tuple[float, float]:
+    """A vector of the press frame on the page: the opposite of ``to_press``."""
+    return to_press(-turn_deg, x_mm, y_mm)
 
 
-def start_session(artwork: Artwork, cups: Sequence[Cup], setup_tolerance_mm: float) -> Session:
+def start_session(
+    artwork: Artwork, press: Press, cancelled: Callable[[], bool] | None = None
+) -> Session:
     """The first session of a file: the cup where its clearance is best.
 
     The cup chosen is the smallest that fits, or else the largest. What the window says
-    first is then what the table says, and every drag shows what it costs.
+    first is then what the table says, and every drag shows what it costs. Raises
+    UsageError for limits that leave no place, Cancelled.
     """
-    fit = fit_artwork(artwork, cups, setup_tolerance_mm)
+    limits = press.limits
+    tolerance_mm = press.setup_tolerance_mm
+    fit = fit_artwork(artwork, press.cups, tolerance_mm, limits, cancelled=cancelled)
     index = len(fit.cups) - 1
     for number, cup_fit in enumerate(fit.cups):
         if fit.smallest_cup is not None and cup_fit.cup == fit.smallest_cup:
             index = number
-    best = fit.cups[index].best
-    placement = Placement(best.center_mm, wrapped_deg(best.turn_deg))
-    return Session(artwork, 1.0, artwork, fit, index, placement, others_of(artwork))
+    placement = best_placement(fit.cups[index])
+    return Session(artwork, 1.0, artwork, fit, index, placement, others_of(artwork), press, limits)
+
+
+def best_placement(cup_fit: CupFit) -> Placement:
+    """The best placement that can be set."""
+    best = cup_fit.best.settable
+    return Placement(best.center_mm, wrapped_deg(best.turn_deg))
 
 
 def with_cup(session: Session, index: int) -> Session:
@@ -155,33 +199,103 @@ def with_cup(session: Session, index: int) -> Session:
     return replace(session, cup_index=index)
 
 
+def with_placement(session: Session, center_mm: tuple[float, float], turn_deg: float) -> Session:
+    """Put the cup as near to a page point and a turn as the press allows."""
+    wanted = Placement(center_mm, wrapped_deg(turn_deg))
+    return replace(session, placement=settled(session.artwork, wanted, session.limits))
+
+
 def with_center(session: Session, center_mm: tuple[float, float]) -> Session:
-    """Put the cup's center on the settable point nearest to a page point."""
-    turn = session.placement.turn_deg
-    return replace(session, placement=Placement(settable(center_mm), turn))
+    """Put the cup's center as near to a page point as the hold allows."""
+    return with_placement(session, center_mm, session.placement.turn_deg)
 
 
 def with_offset(session: Session, right_mm: float, back_mm: float) -> Session:
-    """Put the cup's center at a distance from the datum."""
+    """Put the cup's center at a distance from the datum, as far as the hold allows."""
     datum = session.datum_mm
-    return with_center(session, (datum[0] + right_mm, datum[1] - back_mm))
+    dx, dy = to_page(session.placement.turn_deg, right_mm, -back_mm)
+    return with_center(session, (datum[0] + dx, datum[1] + dy))
 
 
-def moved(session: Session, right_mm: float, back_mm: float) -> Session:
-    """Move the cup from where it is."""
+def at_offset(session: Session, right_mm: float, back_mm: float) -> Session:
+    """As ``with_offset``, but raises UsageError where the hold does not allow it."""
+    moved_there = with_offset(session, right_mm, back_mm)
+    placement = moved_there.placement
+    if session.limits.hold.is_free and placement.turn_deg != 0:
+        # A page step is askew to the press here: the numbers typed count, as they are.
+        datum = session.datum_mm
+        dx, dy = to_page(placement.turn_deg, right_mm, -back_mm)
+        center = (round(datum[0] + dx, 9), round(datum[1] + dy, 9))
+        return replace(session, placement=Placement(center, placement.turn_deg))
+    found = moved_there.offset_mm
+    if math.dist(found, (right_mm, back_mm)) <= TYPED_SLACK_MM:
+        return moved_there
+    across_mm, along_mm = session.limits.hold.reach_mm
+    sides = (("left\u2013right", right_mm, across_mm), ("front\u2013back", back_mm, along_mm))
+    for what, value_mm, reach_mm in sides:
+        if abs(value_mm) > reach_mm + TYPED_SLACK_MM:
+            if reach_mm == 0:
+                raise UsageError(f"cup {what} is held at the datum; only 0 can be set")
+            raise UsageError(f"cup {what} is held within \u00b1{reach_mm:g} mm of the datum")
+    raise UsageError(f"the hold ({session.limits.hold}) does not allow this")
+
+
+def moved(session: Session, right_mm: float, up_mm: float) -> Session:
+    """Move the cup over the page from where it is, as far as the hold allows."""
     x, y = session.placement.center_mm
-    return with_center(session, (x + right_mm, y - back_mm))
+    return with_center(session, (x + right_mm, y - up_mm))
+
+
+def nudged(session: Session, right_mm: float, up_mm: float) -> Session:
+    """Move the cup by a step, seen on the page.
+
+    Where the hold leaves one direction only, the whole step goes along it, provided that
+    it runs more with the step than against it.
+    """
+    across_mm, along_mm = session.limits.hold.reach_mm
+    if (across_mm > 0) == (along_mm > 0):
+        return moved(session, right_mm, up_mm)
+    way = (1.0, 0.0) if across_mm > 0 else (0.0, 1.0)
+    ux, uy = to_page(session.placement.turn_deg, *way)
+    along = right_mm * ux - up_mm * uy
+    step = math.hypot(right_mm, up_mm)
+    if abs(along) < 0.5 * step:
+        return session
+    step = math.copysign(step, along)
+    return moved(session, step * ux, -step * uy)
 
 
 def with_turn(session: Session, turn_deg: float) -> Session:
-    """Set how far the artwork is turned counter-clockwise, any number of degrees."""
-    center = session.placement.center_mm
-    return replace(session, placement=Placement(center, wrapped_deg(turn_deg)))
+    """Turn the artwork counter-clockwise to the nearest angle that the press allows."""
+    return with_placement(session, session.placement.center_mm, turn_deg)
+
+
+def at_turn(session: Session, turn_deg: float) -> Session:
+    """As ``with_turn``, but raises UsageError where the press does not allow the angle."""
+    angles = session.limits.angles
+    if not is_turn_allowed(wrapped_deg(turn_deg), angles):
+        said = {
+            "none": "the press allows no turning; only 0 can be set",
+            "within": f"the press turns within \u00b1{angles.value_deg:g}\u00b0",
+            "step": f"the press turns in steps of {angles.value_deg:g}\u00b0",
+        }
+        raise UsageError(said.get(angles.kind, f"the press does not turn to {turn_deg:g}\u00b0"))
+    return with_turn(session, turn_deg)
 
 
 def overlay_turned(session: Session, by_deg: float) -> Session:
-    """Turn the cup counter-clockwise; the artwork's turn changes by the opposite."""
-    return with_turn(session, session.placement.turn_deg - by_deg)
+    """Turn the cup counter-clockwise; the artwork's turn changes by the opposite.
+
+    Where the press turns in steps, by at least one of them.
+    """
+    angles = session.limits.angles
+    if angles.kind == "step" and by_deg:
+        by_deg = math.copysign(max(abs(by_deg), angles.value_deg), by_deg)
+    turn_deg = session.placement.turn_deg - by_deg
+    if angles.kind == "within":
+        # Not wrapped first: beyond the limit is the limit, not the other end.
+        turn_deg = max(-angles.value_deg, min(angles.value_deg, turn_deg))
+    return with_turn(session, turn_deg)
 
 
 def wrapped_deg(angle_deg: float) -> float:
@@ -191,9 +305,10 @@ def wrapped_deg(angle_deg: float) -> float:
 
 
 def at_best(session: Session) -> Session:
-    """Put the cup where its clearance is greatest."""
-    best = session.cup_fit.best
-    return replace(session, placement=Placement(best.center_mm, wrapped_deg(best.turn_deg)))
+    """Put the cup where its clearance is greatest; unchanged while that is worked out."""
+    if not session.is_fit_current:
+        return session
+    return replace(session, placement=best_placement(session.cup_fit))
 
 
 def at_datum(session: Session) -> Session:
@@ -208,10 +323,30 @@ def with_scale(session: Session, scale: float) -> Session:
         return session
     artwork = scaled_artwork(session.loaded, factor)
     cups = [c.cup for c in session.fit.cups]
-    fit = fit_artwork(artwork, cups, session.fit.setup_tolerance_mm)
+    # The sizes are wanted at once; what pad and plate mean is left to a thread.
+    limits = session.limits if session.limits.is_cup_alone else PressLimits()
+    fit = fit_artwork(artwork, cups, session.press.setup_tolerance_mm, limits)
     right, back = session.offset_mm
     scaled = replace(session, scale=factor, artwork=artwork, fit=fit, others=others_of(artwork))
     return with_offset(scaled, right, back)
+
+
+def with_limits(session: Session, limits: PressLimits) -> Session:
+    """Let the press limit the image otherwise; the cup goes to the nearest place allowed.
+
+    Raises UsageError where the parts leave no cup any place inside of them all.
+    """
+    if limits == session.limits:
+        return session
+    changed = replace(session, limits=limits)
+    placement = session.placement
+    check_areas([c.cup for c in session.fit.cups], limits)
+    return with_placement(changed, placement.center_mm, placement.turn_deg)
+
+
+def with_fit(session: Session, fit: Fit) -> Session:
+    """The same with a fit that was worked out for it meanwhile."""
+    return replace(session, fit=fit)
 
 
 def read_again(before: Session, fresh: Session) -> Session:
@@ -223,14 +358,14 @@ def read_again(before: Session, fresh: Session) -> Session:
     scaled = with_cup(with_scale(fresh, before.scale), before.cup_index)
     x, y = before.placement.center_mm
     old, new = before.artwork.page_mm, scaled.artwork.page_mm
-    placed = with_center(scaled, (x * new[0] / old[0], y * new[1] / old[1]))
-    return with_turn(placed, before.placement.turn_deg)
+    center = (x * new[0] / old[0], y * new[1] / old[1])
+    return with_placement(scaled, center, before.placement.turn_deg)
 
 
 def reset(session: Session) -> Session:
-    """Back to how the file was opened; the cup chosen stays."""
+    """Back to how the file was opened; the cup chosen and the limits stay."""
     session = with_scale(session, 1.0)
-    return with_turn(at_datum(session), 0.0)
+    return at_datum(with_turn(session, 0.0))
 
 
 def scaled_artwork(artwork: Artwork, factor: float) -> Artwork:
@@ -260,57 +395,3 @@ def scaled_artwork(artwork: Artwork, factor: float) -> Artwork:
 def _scaled_outline(outline: Outline, factor: float) -> Outline:
     # Shrinking is not trusted to lessen the uncertainty, just as in the fit.
     return Outline(outline.hull_mm * factor, outline.uncertainty_mm * max(1.0, factor))
-
-
-class History:
-    """Sessions that can be gone back to. One step of a drag counts once."""
-
-    def __init__(self, limit: int = 200) -> None:
-        self._past: list[Session] = []
-        self._future: list[Session] = []
-        self._limit = limit
-
-    @property
-    def sessions(self) -> tuple[Session, ...]:
-        """All that can be gone back or forward to."""
-        return (*self._past, *self._future)
-
-    def limit_files(self, most: int) -> None:
-        """Forget the oldest steps until they need no more than so many readings."""
-        while len({id(session.loaded) for session in self._past}) > most:
-            del self._past[0]
-
-    @property
-    def can_undo(self) -> bool:
-        """Whether there is something to go back to."""
-        return bool(self._past)
-
-    @property
-    def can_redo(self) -> bool:
-        """Whether something undone can be done again."""
-        return bool(self._future)
-
-    def remember(self, before: Session) -> None:
-        """Call with the session as it was before a change."""
-        self._past.append(before)
-        del self._past[: -self._limit]
-        self._future.clear()
-
-    def undo(self, now: Session) -> Session:
-        """The session before the last change; ``now`` where there is none."""
-        if not self._past:
-            return now
-        self._future.append(now)
-        return self._past.pop()
-
-    def redo(self, now: Session) -> Session:
-        """The session that was undone last; ``now`` where there is none."""
-        if not self._future:
-            return now
-        self._past.append(now)
-        return self._future.pop()
-
-    def clear(self) -> None:
-        """Forget everything, as when another file is opened."""
-        self._past.clear()
-        self._future.clear()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pygame
 
-from viewer.screen.cards import draw_field
+from viewer.screen.field_box import draw_field
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts

@@ -10,9 +10,11 @@ import pygame
 from viewer.fit import PlacedFit
 from viewer.geometry import bounds_of
 from viewer.geometry.types import Bounds
+from viewer.screen.area_lines import AreaPainter, outlines_of
+from viewer.screen.area_shapes import etch_outline_mm, on_page_mm, pad_outline_mm, turned
 from viewer.screen.callout import callout_box, draw_callout
 from viewer.screen.camera import Camera
-from viewer.screen.highlight import Highlight
+from viewer.screen.highlight import Highlight, Inside
 from viewer.screen.layout import Layout
 from viewer.screen.model import Session
 from viewer.screen.outlines import OutlinePainter, shown_shift_mm
@@ -20,7 +22,7 @@ from viewer.screen.pixels import PREMULTIPLIED
 from viewer.screen.ring import DottedCircles, RingPainter, RingSize, disc
 from viewer.screen.shapes import line, polygon, rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import CALLOUT, INK_LINE, MARK, PILL, RING_EDGE, TEXT, Rgb
+from viewer.screen.theme import CALLOUT, INK_LINE, MARK, PAD, PILL, RING_EDGE, TEXT, Rgb
 from viewer.screen.wording import callout_for
 
 Pixel = tuple[int, int]
@@ -93,6 +95,7 @@ class OverlayPainter:
         self._rings = RingPainter()
         self._dotted = DottedCircles()
         self._outlines = OutlinePainter(texts)
+        self._areas = AreaPainter(texts)
         self._discs: dict[tuple[int, Rgb, Rgb], pygame.Surface] = {}
 
     def draw(
@@ -112,13 +115,22 @@ class OverlayPainter:
         self._rings.draw(surface, place.center, place.ring)
         if highlight is not None:
             in_view = (place.center[0] - view.x, place.center[1] - view.y)
-            highlight.draw(surface, view.topleft, in_view, place.ring.image_px, place.ring.inner_px)
+            highlight.draw(surface, view.topleft, in_view, *allowed_px(session, place))
+        turn = place.overlay_turn_deg
+        self._areas.draw(surface, layout, session.limits, place.center, place.px_per_mm, turn)
         if session.others:
             keep_off = self._keep_off(layout, session, camera, place)
             self._outlines.draw(surface, layout, session, camera, keep_off)
         self._pills(surface, layout, session, place)
+        if session.limits.pad is not None or session.limits.etch is not None:
+            taken = [*self._keep_off(layout, session, camera, place)]
+            taken.append(travel_box(self._texts, layout, session, place))
+            limits, px_per_mm = session.limits, place.px_per_mm
+            self._areas.labels(surface, layout, limits, place.center, px_per_mm, turn, taken)
         self._center_cross(surface, layout, place)
-        self._travel(surface, layout, place)
+        if not session.limits.hold.is_free:
+            self._datum(surface, layout, camera.snapped(*session.datum_mm))
+        self._travel(surface, layout, session, place)
         self._knob(surface, layout, place)
         self._points(surface, layout, session, placed, camera, place)
         surface.set_clip(None)
@@ -166,10 +178,20 @@ class OverlayPainter:
             surface.fill(color, (x - arm - grow, y - grow, 2 * arm + 1 + 2 * grow, 1 + 2 * grow))
             surface.fill(color, (x - grow, y - arm - grow, 1 + 2 * grow, 2 * arm + 1 + 2 * grow))
 
-    def _travel(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
-        turn = place.overlay_turn_deg
-        middle = place.toward(180 + turn, place.ring.outer_px + layout.px(39))
-        angle = math.radians(90 + turn)
+    def _datum(self, surface: pygame.Surface, layout: Layout, in_view: Pixel) -> None:
+        """A small diamond: what the hold keeps near the cup's center."""
+        x, y = layout.view.x + in_view[0], layout.view.y + in_view[1]
+        for color, reach in ((INK_LINE, layout.px(8)), (TEXT, layout.px(6)), (PAD, layout.px(4))):
+            polygon(
+                surface, [(x, y - reach), (x + reach, y), (x, y + reach), (x - reach, y)], color
+            )
+
+    def _travel(
+        self, surface: pygame.Surface, layout: Layout, session: Session, place: OverlayPlace
+    ) -> None:
+        box = travel_box(self._texts, layout, session, place)
+        middle = travel_middle(layout, session, place)
+        angle = math.radians(_travel_deg(session) + place.overlay_turn_deg)
         ux, uy = math.cos(angle), -math.sin(angle)
         half, head, wide = layout.px(72), layout.px(16), layout.px(7)
         shaft = half - head + 1
@@ -188,14 +210,10 @@ class OverlayPainter:
                 ],
                 MARK,
             )
-        size = layout.px(12)
-        box = pygame.Rect(0, 0, self._texts.width("travel", size) + 2 * layout.px(7), layout.px(20))
-        box.center = (round(middle[0]), round(middle[1]))
         rounded(surface, box, box.height // 2, PILL)
         self._texts.where = "travel"
-        self._texts.draw(
-            surface, "travel", box.inflate(-2 * layout.px(5), 0), size, TEXT, align="center"
-        )
+        inner = box.inflate(-2 * layout.px(5), 0)
+        self._texts.draw(surface, "travel", inner, layout.px(12), TEXT, align="center")
 
     def _knob(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
         knob = knob_px(place, layout)
@@ -256,6 +274,42 @@ class OverlayPainter:
         )
 
 
+def allowed_px(session: Session, place: OverlayPlace) -> tuple[Inside, Inside]:
+    """Where ink may lie, within all margins and within the hard edges, about the center."""
+    limits, scale = session.limits, place.px_per_mm
+    soft, hard = [], []
+    if limits.pad is not None:
+        soft.append(pad_outline_mm(limits.pad, limits.pad.margin_mm))
+        hard.append(pad_outline_mm(limits.pad))
+    if limits.etch is not None:
+        soft.append(etch_outline_mm(limits.etch, limits.etch.margin_mm))
+        hard.append(etch_outline_mm(limits.etch))
+    turn = place.overlay_turn_deg
+    return (
+        Inside(place.ring.image_px, [turned(points * scale, turn) for points in soft]),
+        Inside(place.ring.inner_px, [turned(points * scale, turn) for points in hard]),
+    )
+
+
+def _travel_deg(session: Session) -> float:
+    return 90.0 if session.press.travel == "front-back" else 0.0
+
+
+def travel_middle(layout: Layout, session: Session, place: OverlayPlace) -> tuple[float, float]:
+    """Where the travel arrow's middle is: beside the ring, or in front of it."""
+    side = 180.0 if session.press.travel == "front-back" else 270.0
+    return place.toward(side + place.overlay_turn_deg, place.ring.outer_px + layout.px(39))
+
+
+def travel_box(texts: Texts, layout: Layout, session: Session, place: OverlayPlace) -> pygame.Rect:
+    """Where the word at the travel arrow stands."""
+    width = texts.width("travel", layout.px(12)) + 2 * layout.px(7)
+    box = pygame.Rect(0, 0, width, layout.px(20))
+    x, y = travel_middle(layout, session, place)
+    box.center = (round(x), round(y))
+    return box
+
+
 def pill_boxes(
     texts: Texts, layout: Layout, session: Session, place: OverlayPlace
 ) -> dict[int, pygame.Rect]:
@@ -265,6 +319,7 @@ def pill_boxes(
     for point in numbered_contacts(session):
         taken.append(pygame.Rect(0, 0, side, side))
         taken[-1].center = place.at(session, point)
+    taken.append(travel_box(texts, layout, session, place))
     boxes: dict[int, pygame.Rect] = {}
     for index, cup_fit in enumerate(session.fit.cups):
         if index == session.cup_index:
@@ -310,6 +365,10 @@ def bounds_to_show(session: Session) -> Bounds:
         dx, dy = shown_shift_mm(other, session.placement.center_mm)
         box = bounds_of(other.hull_mm)
         boxes.append(Bounds(box.x0 + dx, box.y0 + dy, box.x1 + dx, box.y1 + dy))
+    for _, outline in outlines_of(session.limits):
+        box = bounds_of(on_page_mm(outline, (x, y), session.placement.turn_deg))
+        if max(box.width, box.height) <= 4.4 * reach:
+            boxes.append(box)
     page = session.artwork.page_mm
     if max(page) <= 4.4 * reach:
         boxes.append(Bounds(0.0, 0.0, page[0], page[1]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pygame
 
 from viewer.screen.bench import BenchPainter
-from viewer.screen.curve_strip import draw_strip, strip_content
+from viewer.screen.curve_strip import CurveStrip, strip_content
 from viewer.screen.help_overlay import draw_help
 from viewer.screen.layout import Layout, layout_for
 from viewer.screen.notices import draw_empty, draw_loading, draw_notice
@@ -25,6 +25,7 @@ class Painter:
         self.panel = Panel(self.texts)
         self._bench = BenchPainter(self.texts)
         self._overlay = OverlayPainter(self.texts)
+        self._strip = CurveStrip(self.texts)
         self._shown: Frame | None = None
         self._surface: pygame.Surface | None = None
 
@@ -52,7 +53,7 @@ class Painter:
             self._draw_bench(surface, frame, layout)
             dirty.append(layout.bench)
         if is_new or before is None or strip_content(before) != strip_content(frame):
-            draw_strip(surface, strip_content(frame), layout, self.texts)
+            self._strip.draw(surface, strip_content(frame), layout)
             dirty.append(layout.strip)
         if is_new:
             self._draw_status(surface, layout)

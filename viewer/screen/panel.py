@@ -7,10 +7,13 @@ import pygame
 from viewer.screen.card_base import Card, card_width
 from viewer.screen.cards import Content, contents, draw_card
 from viewer.screen.layout import Layout
+from viewer.screen.limits_card import ChoicesContent, choices_content, draw_choices
 from viewer.screen.shapes import rounded
 from viewer.screen.text import Texts
 from viewer.screen.theme import TRACK, WINDOW
 from viewer.screen.viewstate import Frame
+
+GAP_PX = 8
 
 
 class Panel:
@@ -22,6 +25,7 @@ class Panel:
         self._layout: Layout | None = None
         self._tops: list[int] = []
         self._scroll_px = 0
+        self._choices: tuple[ChoicesContent, Card] | None = None
 
     def update(self, frame: Frame, layout: Layout) -> bool:
         """Draw cards that say something new; True when the panel must be shown anew."""
@@ -42,15 +46,38 @@ class Panel:
         if scroll != self._scroll_px:
             self._scroll_px = scroll
             changed = True
-        return changed
+        return self._update_choices(frame, layout, changed) or changed
+
+    def _update_choices(self, frame: Frame, layout: Layout, is_stale: bool) -> bool:
+        wanted = choices_content(frame.session, frame.editing)
+        if (self._choices[0] if self._choices else None) == wanted and not is_stale:
+            return False
+        self._choices = (wanted, draw_choices(wanted, layout, self._texts)) if wanted else None
+        return True
+
+    def _choices_box(self) -> pygame.Rect | None:
+        """Where the list of a field stands: under it, or above where there is no room."""
+        layout = self._layout
+        if self._choices is None or layout is None:
+            return None
+        content, card = self._choices
+        field = self.place_of(f"field:{content.name}")
+        if field is None:
+            return None
+        box = card.surface.get_rect()
+        box.right = layout.panel.right - layout.px(30)
+        box.top = field.bottom + layout.px(3)
+        if box.bottom > layout.panel.bottom - layout.px(4):
+            box.bottom = field.top - layout.px(3)
+        return box.clamp(layout.panel)
 
     def _stack(self, layout: Layout) -> None:
         self._tops = []
-        y = layout.px(12)
+        y = layout.px(10)
         for _, card in self._cards:
             self._tops.append(y)
-            y += card.surface.get_height() + layout.px(10)
-        self._height = y + layout.px(4)
+            y += card.surface.get_height() + layout.px(GAP_PX)
+        self._height = y
 
     def greatest_scroll_px(self) -> int:
         """How far the cards can be scrolled."""
@@ -74,12 +101,21 @@ class Panel:
             y = (panel.height - length) * self._scroll_px // greatest
             bar = pygame.Rect(panel.right - layout.px(9), y + 2, layout.px(5), length - 4)
             rounded(surface, bar, bar.width // 2, TRACK)
+        choices = self._choices_box()
+        if choices is not None and self._choices is not None:
+            surface.blit(self._choices[1].surface, choices)
         surface.set_clip(None)
 
     def hit(self, pos: tuple[int, int]) -> str | None:
         """The name of what is at a window point: "cup:2", "field:angle", "command:best"."""
         layout = self._layout
         if layout is None or not layout.panel.collidepoint(pos):
+            return None
+        choices = self._choices_box()
+        if choices is not None and self._choices is not None and choices.collidepoint(pos):
+            for name, box in self._choices[1].hits:
+                if box.collidepoint(pos[0] - choices.x, pos[1] - choices.y):
+                    return name
             return None
         for (_, card), top in zip(self._cards, self._tops, strict=True):
             x = pos[0] - layout.panel.x - layout.px(16)
@@ -94,6 +130,11 @@ class Panel:
         layout = self._layout
         if layout is None:
             return None
+        choices = self._choices_box() if name.startswith("choice:") else None
+        if choices is not None and self._choices is not None:
+            for found, box in self._choices[1].hits:
+                if found == name:
+                    return box.move(choices.topleft)
         for (_, card), top in zip(self._cards, self._tops, strict=True):
             for found, box in card.hits:
                 if found == name:

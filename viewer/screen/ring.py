@@ -190,7 +190,9 @@ class DottedCircles:
         step_px: float = 7.0,
     ) -> None:
         """Draw within the surface's clip."""
-        dot = self._dots.setdefault((dot_px, color), disc(dot_px, color))
+        if (dot_px, color) not in self._dots:
+            self._dots[dot_px, color] = disc(dot_px, color)
+        dot = self._dots[dot_px, color]
         half = dot.get_width() // 2
         places = self._places(radius_px, step_px) + np.array(center_px)
         clip = surface.get_clip()

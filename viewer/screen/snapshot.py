@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Sequence
 
 import pygame
 
 from viewer.artwork.model import LoadOptions
 from viewer.errors import UsageError
-from viewer.press.cups import Cup
+from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.loader import FileOpener, Opener, open_now
 
@@ -19,8 +18,7 @@ def write_snapshot(
     target: str,
     path: str | None,
     options: LoadOptions,
-    cups: Sequence[Cup],
-    setup_tolerance_mm: float,
+    press: Press,
     size: tuple[int, int],
     opener: Opener | None = None,
 ) -> None:
@@ -29,10 +27,11 @@ def write_snapshot(
     Raises BrimcheckError for a file that cannot be read or written.
     """
     used = opener if opener is not None else FileOpener()
-    desk = Desk(size, cups, setup_tolerance_mm, used)
+    desk = Desk(size, press, used)
     try:
         if path is not None:
-            desk.show(open_now(used, path, options, cups, setup_tolerance_mm))
+            desk.show(open_now(used, path, options, press))
+            desk.fit_now()
             desk.sharpen_now()
         surface = pygame.Surface(desk.size)
         desk.painter.draw(surface, desk.frame())

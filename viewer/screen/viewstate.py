@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from viewer.fit import PlacedFit
+from viewer.fit import AngleCurve, PlacedFit
 from viewer.screen.artwork_layer import Levels, Sharp
 from viewer.screen.camera import Camera
 from viewer.screen.model import Session
@@ -20,6 +20,8 @@ class Editing:
     error: str = ""
     is_untouched: bool = True
     """The first letter typed replaces what stood there."""
+    choice: int = -1
+    """Which line of the field's list the arrows have come to; -1: none."""
 
 
 @dataclass(frozen=True)
@@ -62,3 +64,11 @@ class Frame:
     panel_scroll_px: int = 0
     can_undo: bool = False
     can_redo: bool = False
+    curve: AngleCurve | None = None
+    """Clearance against angle for the chosen cup; that of before while ``is_curve_old``."""
+    is_curve_old: bool = False
+    is_working: bool = False
+    """Whether a thread is still working out the fit or the curve."""
+    is_gliding: bool = False
+    hover_deg: float | None = None
+    """The angle under the pointer, in the curve."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from viewer.fit import PlacedFit, Verdict, verdict_words
 from viewer.press.cups import Cup
 from viewer.screen.answers import QUESTIONS
-from viewer.screen.model import Session
+from viewer.screen.model import Session, at_best
 from viewer.screen.theme import MINUS
 from viewer.units import format_clearance_mm, format_down, format_up
 
@@ -27,6 +27,9 @@ HINTS = (
     "F1 shows every key",
 )
 
+
+PART_NAMES = {"cup": "cup", "pad": "pad", "etch": "etch area"}
+SAME_EDGE_MM = 1e-6
 
 _FOR_THE_SHELL = re.compile(
     r"[:;,]? *(look which is right, then |remove it, or )?say --.*$", re.DOTALL
@@ -74,23 +77,72 @@ class Callout:
 def callout_for(session: Session, placed: PlacedFit, number: int | None) -> Callout:
     """What the tightest place says; ``number`` is that of a contact point, if it is one."""
     point = f"point {number} \u00b7 " if number is not None else ""
-    hard = placed.hard_clearance_mm
+    if not placed.is_allowed:
+        return Callout("on its way", "the press does not allow this angle or shift")
     if placed.verdict is Verdict.TOO_CLOSE and placed.causes:
         return Callout("cannot be sure", f"{point}clearance {clearance(placed.clearance_mm)} mm")
     if placed.verdict is Verdict.TOO_CLOSE:
         sure = up(session.artwork.outline.uncertainty_mm, 3)
         title = f"{clearance(placed.clearance_mm)} mm: too close to call"
         return Callout(title, f"{point}measured to within {sure} mm")
-    if hard < 0:
+    if placed.tightest.part == "cup":
+        return _cup_callout(session, placed, point)
+    return _part_callout(session, placed, point)
+
+
+def _cup_callout(session: Session, placed: PlacedFit, point: str) -> Callout:
+    hard = placed.hard_clearance_mm
+    margin_mm = (session.cup.ring_inner_diameter_mm - session.cup.max_image_diameter_mm) / 2
+    # The hard edge that is nearest need not be the ring's.
+    is_ring = abs(placed.clearance_mm + margin_mm - hard) < SAME_EDGE_MM
+    if hard < 0 and is_ring:
         past = f"{point}{up(-placed.clearance_mm, 2)} mm past the largest image"
         return Callout(f"{up(-hard, 2)} mm outside the ring\u2019s edge", past)
+    note = f"{point}{_edge_note(session, hard, is_ring)}"
     if placed.clearance_mm < 0:
-        title = f"{up(-placed.clearance_mm, 2)} mm into the margin"
-        return Callout(title, f"{point}{down(hard, 2)} mm from the ring")
-    note = f"{point}{down(hard, 2)} mm from the ring"
+        return Callout(f"{up(-placed.clearance_mm, 2)} mm into the margin", note)
     if placed.tight:
-        note = f"{point}tight: set-up may shift {session.fit.setup_tolerance_mm:g} mm"
+        note = f"{point}tight: set-up may shift {session.press.setup_tolerance_mm:g} mm"
     return Callout(f"{down(placed.clearance_mm, 2)} mm clear", note)
+
+
+def _part_callout(session: Session, placed: PlacedFit, point: str) -> Callout:
+    """The tightest place is at the pad or the etch area."""
+    soft, hard, part = placed.clearance_mm, placed.hard_clearance_mm, placed.tightest.part
+    name, margin_mm, size = _part_words(session, part)
+    beyond_mm = -(soft + margin_mm)
+    if beyond_mm > 0:
+        told = f"{up(-soft, 2)} mm past its margin" if margin_mm else size
+        return Callout(f"{up(beyond_mm, 2)} mm beyond the {name} edge", f"{point}{told}")
+    is_own = abs(-beyond_mm - hard) < SAME_EDGE_MM
+    from_edge = f"{down(hard, 2)} mm from the {name} edge"
+    if soft < 0:
+        note = from_edge if is_own else _edge_note(session, hard, False)
+        return Callout(f"{up(-soft, 2)} mm into the {name} margin", f"{point}{note}")
+    if placed.tight:
+        note = f"tight: set-up may shift {session.press.setup_tolerance_mm:g} mm"
+    else:
+        note = from_edge if margin_mm and is_own else size
+    line = "margin" if margin_mm else "edge"
+    return Callout(f"{down(soft, 2)} mm to the {name} {line}", f"{point}{note}")
+
+
+def _part_words(session: Session, part: str) -> tuple[str, float, str]:
+    """(what a part is called, its margin in mm, its size in words)."""
+    pad, etch = session.limits.pad, session.limits.etch
+    if part == "pad" and pad is not None:
+        return "pad", pad.margin_mm, pad.name or str(pad).replace(" x ", " \u00d7 ")
+    if part == "etch" and etch is not None:
+        return "etch area", etch.margin_mm, str(etch).replace(" x ", " \u00d7 ")
+    return "ring", 0.0, ""
+
+
+def _edge_note(session: Session, hard_mm: float, is_ring: bool) -> str:
+    limits = session.limits
+    edge = "ring" if is_ring or (limits.pad is None and limits.etch is None) else "nearest edge"
+    if hard_mm < 0:
+        return f"{up(-hard_mm, 2)} mm beyond an edge"
+    return f"{down(hard_mm, 2)} mm from the {edge}"
 
 
 def move_words(dx_mm: float, dy_mm: float) -> str:
@@ -105,27 +157,20 @@ def move_words(dx_mm: float, dy_mm: float) -> str:
 
 def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
     """The ways out for the chosen cup, from where it is now."""
-    cup_fit, best = session.cup_fit, session.cup_fit.best
-    x, y = session.placement.center_mm
-    move = move_words(best.center_mm[0] - x, best.center_mm[1] - y)
-    best_text = clearance(best.clearance_mm)
-    if move:
-        lines = [f"move {move}: {best_text}\u00a0mm"]
-    else:
-        lines = [f"the cup is at its best: {best_text}\u00a0mm"]
-    lines.append("the angle cannot help a round cup")
+    if not session.is_fit_current:
+        return ["working out where it fits best \u2026"]
+    cup_fit = session.cup_fit
+    lines = [_best_line(session), *_limiting_lines(session), _turning_line(session)]
     if cup_fit.verdict is Verdict.TOO_CLOSE and cup_fit.causes:
         lines.extend(f"cannot be sure: {short_cause(session, c)}" for c in cup_fit.causes)
         if cup_fit.largest_scale is not None:
             sure = down(100 * cup_fit.largest_scale * session.scale, 1)
             lines.append(f"sure to fit up to {sure} %")
         return lines
-    if placed.clearance_mm < 0:
+    if placed.clearance_mm < 0 and session.limits.pad is None and session.limits.etch is None:
         here = scale_here(session, placed)
         lines.append(f"here: scale to {down(100 * here * session.scale, 1)} %")
-    largest = cup_fit.largest_scale
-    if largest is not None:
-        lines.append(f"largest scale that fits: {down(100 * largest * session.scale, 1)} %")
+    lines.extend(_scale_lines(session))
     if cup_fit.verdict is not Verdict.FITS:
         smallest = session.fit.smallest_cup
         if smallest is not None:
@@ -133,6 +178,61 @@ def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
         else:
             lines.append("as it is, none of these cups takes it")
     return lines
+
+
+def _best_line(session: Session) -> str:
+    """How to get to the best placement from where the cup is."""
+    best = session.cup_fit.best.settable
+    best_text = f"{clearance(best.clearance_mm)}\u00a0mm"
+    there = at_best(session)
+    right, back = there.offset_mm
+    if abs(there.placement.turn_deg - session.placement.turn_deg) >= 0.05:
+        turn = f"turn to {signed(there.placement.turn_deg, 1)}\u00b0"
+        where = move_words(right, -back)
+        return f"{turn}, cup to {where or 'the datum'}: {best_text}"
+    now_right, now_back = session.offset_mm
+    move = move_words(right - now_right, now_back - back)
+    return f"move {move}: {best_text}" if move else f"the cup is at its best: {best_text}"
+
+
+def _limiting_lines(session: Session) -> list[str]:
+    """Which parts of the image area hold the best placement back."""
+    if session.limits.pad is None and session.limits.etch is None:
+        return []
+    found = dict.fromkeys(f"the {PART_NAMES[limit.part]}" for limit in session.cup_fit.limits)
+    return [f"limited there by {' and '.join(found)}"] if found else []
+
+
+def _turning_line(session: Session) -> str:
+    """Whether turning helps, and why not."""
+    cup_fit, limits = session.cup_fit, session.limits
+    if limits.is_cup_alone:
+        return "the angle cannot help a round cup"
+    if cup_fit.turn_helps:
+        return f"without turning: {clearance(cup_fit.unturned_clearance_mm)}\u00a0mm at best"
+    if limits.angles.kind == "none":
+        return "turning cannot help: the press allows none"
+    if limits.angles.kind == "any":
+        return "turning cannot help: no angle is better"
+    if limits.angles.kind == "step":
+        return f"turning cannot help: no step of {limits.angles.value_deg:g}\u00b0 is better"
+    return f"turning within \u00b1{limits.angles.value_deg:g}\u00b0 cannot help"
+
+
+def _scale_lines(session: Session) -> list[str]:
+    cup_fit = session.cup_fit
+    largest, unturned = cup_fit.largest_scale, cup_fit.largest_scale_unturned
+    if largest is None:
+        return []
+    words = f"largest scale that fits: {down(100 * largest * session.scale, 1)} %"
+    if cup_fit.turn_helps and unturned is not None and unturned < largest:
+        words += f", unturned {down(100 * unturned * session.scale, 1)} %"
+    return [words]
+
+
+def datum_words(session: Session) -> str:
+    """What distances are counted from."""
+    return str(session.limits.datum).replace("-", MINUS)
 
 
 def short_cause(session: Session, message: str) -> str:
@@ -155,16 +255,11 @@ def scale_here(session: Session, placed: PlacedFit) -> float:
     return radius / reach if reach > 0 else 1.0
 
 
-def limits_lines(session: Session) -> list[str]:
-    """What the verdicts rest on."""
-    cup = session.cup
-    margin = cup.margin
-    kept = f"{margin} of the named \u00d8" if margin.is_fraction else f"{margin} each side"
-    return [
-        f"margin {kept} \u00b7 ring {cup.ring_width_mm:g} mm",
-        "pad: none \u00b7 etch area: none",
-        f"position: free \u00b7 set-up \u00b1{session.fit.setup_tolerance_mm:g} mm",
-    ]
+def limits_note(session: Session) -> str:
+    """What else the verdicts rest on, in one short line."""
+    cup, tolerance_mm = session.cup, session.press.setup_tolerance_mm
+    ring = f"ring {cup.ring_width_mm:g}"
+    return f"margin {cup.margin} \u00b7 {ring} \u00b7 set-up \u00b1{tolerance_mm:g} mm"
 
 
 def cup_limit_words(cup: Cup) -> str:

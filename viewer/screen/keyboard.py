@@ -1,0 +1,159 @@
+"""What keys do: commands, and the field that has the keyboard."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pygame
+
+from viewer.errors import BrimcheckError
+from viewer.screen import entry, limit_fields
+from viewer.screen.commands import command_for
+from viewer.screen.viewstate import Editing
+from viewer.units import parse_positive_mm
+
+if TYPE_CHECKING:
+    from viewer.screen.desk import Desk
+
+
+class Keyboard:
+    """Turns key events into what the desk does."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._opening_key: int | None = None
+
+    def down(self, key: int, mod: int) -> None:
+        """A key is pressed."""
+        desk = self._desk
+        if key != self._opening_key:
+            self._opening_key = None
+        if key == pygame.K_SPACE and desk.editing is None:
+            desk.pointer.is_space_down = True
+            return
+        command = command_for(key, mod)
+        if desk.pointer.drag is not None:
+            # A key that changed the session now would be undone by the next motion.
+            if key == pygame.K_ESCAPE:
+                desk.pointer.abandon_drag()
+            return
+        if desk.is_help_open:
+            if command is not None and command.name in ("help", "escape", "quit"):
+                command.run(desk)
+            return
+        if desk.editing is not None and self._edit_key(desk.editing, key, mod):
+            return
+        if command is not None:
+            had_none = desk.editing is None
+            command.run(desk)
+            if had_none and desk.editing is not None:
+                self._opening_key = key
+
+    def up(self, key: int) -> None:
+        """A key is let go."""
+        self._opening_key = None
+        if key == pygame.K_SPACE:
+            self._desk.pointer.is_space_down = False
+
+    def typed(self, letters: str) -> None:
+        """Letters for the field that has the keyboard."""
+        if self._opening_key is not None:
+            return  # the letter of the very key that has opened the field
+        if self._desk.editing is not None and not self._desk.is_help_open:
+            self._desk.editing = entry.typed(self._desk.editing, letters)
+
+    def choose(self, index: int) -> None:
+        """Take a choice of the field's list."""
+        desk = self._desk
+        editing, session = desk.editing, desk.session
+        if editing is None or session is None:
+            return
+        offered = limit_fields.choices(session, editing.name)
+        if index < len(offered):
+            limits = offered[index].limits
+            self._try(editing, lambda: desk.set_limits(limits))
+
+    def leave_panel_field(self) -> None:
+        """Take what was typed into a field of the panel, or drop what makes no sense."""
+        editing = self._desk.editing
+        if editing is not None and is_panel_field(editing.name) and not self._apply():
+            self._desk.editing = None
+
+    def _edit_key(self, editing: Editing, key: int, mod: int) -> bool:
+        """A key for the field that has the keyboard; False when it is a command after all."""
+        if key in (pygame.K_RETURN, pygame.K_KP_ENTER):
+            self._apply()
+        elif key == pygame.K_TAB:
+            step = -1 if mod & pygame.KMOD_SHIFT else 1
+            following = entry.field_after(editing.name, step)
+            if self._apply() and following:
+                self._desk.edit_field(following)
+        elif key in (pygame.K_UP, pygame.K_DOWN) and editing.name in limit_fields.NAMES:
+            self._step_choice(editing, -1 if key == pygame.K_UP else 1)
+        elif key in entry.EDIT_KEYS:
+            self._desk.editing = entry.edited(editing, entry.EDIT_KEYS[key])
+        else:
+            named = (pygame.K_ESCAPE, pygame.K_F1)
+            return not (key in named or mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
+        return True
+
+    def _step_choice(self, editing: Editing, step: int) -> None:
+        session = self._desk.session
+        offered = limit_fields.choices(session, editing.name) if session is not None else ()
+        if not offered:
+            return
+        start = editing.choice if editing.choice >= 0 else (-1 if step > 0 else len(offered))
+        index = (start + step) % len(offered)
+        label = offered[index].label
+        self._desk.editing = Editing(editing.name, label, len(label), choice=index)
+
+    def _apply(self) -> bool:
+        """Take what was typed; on nonsense the field says why and keeps the keyboard."""
+        desk, editing = self._desk, self._desk.editing
+        if editing is None:
+            return True
+        if editing.name == "path":
+            return self._try(editing, lambda: self._open_typed_path(editing.text), False)
+        if editing.name == "width":
+            return self._try(editing, lambda: self._reload_with_width(editing.text), False)
+        session = desk.session
+        if session is None or (editing.is_untouched and editing.choice < 0):
+            desk.editing = None
+            return True
+        if editing.name in limit_fields.NAMES:
+            return self._try(
+                editing,
+                lambda: desk.set_limits(
+                    limit_fields.typed_limits(session, editing.name, editing.text, editing.choice)
+                ),
+            )
+        return self._try(
+            editing,
+            lambda: desk.change(lambda s: entry.apply_field(s, editing.name, editing.text)),
+        )
+
+    def _try(self, editing: Editing, action: Callable[[], None], closes: bool = True) -> bool:
+        try:
+            action()
+        except BrimcheckError as error:
+            self._desk.editing = replace(editing, error=error.message)
+            return False
+        if closes:
+            self._desk.editing = None
+        return True
+
+    def _open_typed_path(self, text: str) -> None:
+        path = os.path.expanduser(text.strip().strip("\"'"))
+        if path:
+            self._desk.open_dropped(path)
+
+    def _reload_with_width(self, text: str) -> None:
+        self._desk.reload_with_width(parse_positive_mm(text, "width"))
+
+
+def is_panel_field(name: str) -> bool:
+    """Whether a field stands in the panel, and not in a notice."""
+    return name in entry.FIELD_ORDER or name in limit_fields.NAMES
