@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from viewer.artwork.formats.placed_picture import PictureRule, parse_picture_rule
 from viewer.artwork.formats.sniff import find_artwork_files
 from viewer.artwork.measure import (
     Findings,
@@ -93,6 +94,8 @@ def _load_vector(
         max_coordinate_mm=most,
         any_step=any(f.get("any_step", False) for f in opened.facts.values()),
         stroked_curves=any(f.get("stroked_curves", False) for f in opened.facts.values()),
+        pictures=any(f.get("pictures", False) for f in opened.facts.values()),
+        picture=svg.picture if svg else _placed_picture(opened),
         progress=progress,
         cancelled=cancelled,
         deadline=deadline_after(options.time_budget_s),
@@ -105,6 +108,12 @@ def _load_vector(
         findings, scale, extra, source = _scale_by_ink(job, options)
         _check_page(page_mm, scale)
     return _assemble(opened, options, page_mm, scale, source, findings, extra)
+
+
+def _placed_picture(opened: OpenFile) -> PictureRule | None:
+    """The rule of a PDF sheet of ours with one picture, as its renderer found it."""
+    told = next(iter(opened.facts.values())).get("picture_rule")
+    return parse_picture_rule(str(told)) if told else None
 
 
 def _vector_scale(

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.artwork.formats.placed_picture import PictureRule
 from viewer.artwork.model import (
     ArtworkWarning,
     InkRule,
@@ -57,6 +58,9 @@ _RESVG_STROKE_MM = 0.006
 """resvg's own step when it turns strokes into areas, seen up to 0.005 mm at any zoom."""
 _PDF_CURVE_EDGE_PX = 3.5
 """pdfium turns the end of a stroked curve by its flattening: seen 3.4 px, at any zoom."""
+_PDF_PICTURE_EDGE_PX = 2.2
+"""pdfium moves a turned picture by up to two pixels, and smears a reduced one."""
+_PDF_PICTURE_COARSE_PX = 5.0
 _PDF_REACH_PX = 31_800.0
 _COARSE_PX_PER_MM = 10.0
 _COARSE_TOTAL_PX = 16_000_000
@@ -78,7 +82,10 @@ class VectorJob:
     """How much finer than usual, where a later sum enlarges the error."""
     max_coordinate_mm: float = 0.0
     stroked_curves: bool = False
+    pictures: bool = False
     any_step: bool = False
+    picture: PictureRule | None = None
+    """Of a sheet with one placed picture: how that picture was measured."""
     progress: Progress | None = None
     cancelled: CancelCheck | None = None
     deadline: float = math.inf
@@ -120,7 +127,7 @@ class _Measuring:
         self.alternatives: list[tuple[ArtworkWarning, str, Measured]] = []
         self.specks: list[Speck] = []
         self._first_fine: tuple[Worker, Measured] | None = None
-        self._doubt_mm = 0.0
+        self._doubt_mm = job.picture.uncertainty_mm / job.scale if job.picture else 0.0
 
     def _resvg_step(self, worker: Worker) -> Precision | None:
         """As fine as cairo where both exist and differ; coarser where resvg is alone."""
@@ -171,6 +178,9 @@ class _Measuring:
             self.job.progress(what, fraction)
 
     def _find_paper(self) -> PaperChoice:
+        picture, options = self.job.picture, self.job.options
+        if picture is not None and options.paper is None and options.white is None:
+            return PaperChoice(picture.rule, "as when the picture was placed")
         width, height = self.job.page_mm
         k = 240.0 / max(width, height)
         size = max(4, round(width * k)), max(4, round(height * k))
@@ -310,7 +320,8 @@ class _Measuring:
             if fine is None:
                 return drawn[0]
             worst, where = fine
-            self._doubt_mm = worst  # nearly agreed: either may be right, so that is the doubt
+            # Nearly agreed: either may be right, so that is the doubt.
+            self._doubt_mm = max(self._doubt_mm, worst)
         place = f"near ({where[0]:.1f}, {where[1]:.1f}) mm" if where != (0.0, 0.0) else "in places"
         size = f"by {worst * self.job.scale:.2f} mm " if math.isfinite(worst) else ""
         text = f"two renderers draw different ink, {size}{place}"
@@ -509,6 +520,8 @@ class _Measuring:
     ) -> Measured:
         base = wanted or PRECISIONS[worker.kind]
         fine = base.px_per_mm * self.job.scale * self.job.finer
+        if worker.kind == "pdf" and self.job.pictures:
+            base = replace(base, edge_px=_PDF_PICTURE_EDGE_PX, coarse_px=_PDF_PICTURE_COARSE_PX)
         if worker.kind == "pdf" and self.job.stroked_curves:
             base = replace(base, edge_px=_PDF_CURVE_EDGE_PX)
             fine *= 1.8

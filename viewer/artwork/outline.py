@@ -77,6 +77,8 @@ class Precision:
     centers: bool = False
     """Hull of pixel centers, not outer corners: halves the part the pixel itself has in
     the uncertainty, for a renderer that cannot be asked more finely."""
+    coarse_px: float = 2.0 * math.sqrt(2.0)
+    """How much further than the fine hull the coarse one may reach, in coarse pixels."""
 
     @property
     def uncertainty_mm(self) -> float:
@@ -290,7 +292,7 @@ class Refiner:
         if self.holes_mm or not len(coarse):
             return
         excess, at = hull_excess(coarse, hull)
-        if excess > 2.0 * math.sqrt(2.0) * self.grid.pixel_mm:
+        if excess > self.precision.coarse_px * self.grid.pixel_mm:
             raise RenderError(
                 f"the {self.worker.kind} renderer lost ink near ({at[0]:.1f}, {at[1]:.1f}) mm "
                 "in the fine picture"

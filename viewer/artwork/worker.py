@@ -218,7 +218,8 @@ def _extents(mask: NDArray[np.bool_]) -> bytes:
     return ends.tobytes() + border.astype(np.uint8).tobytes()
 
 
-def _limit_memory() -> None:
+def limit_memory() -> None:
+    """Let this process take no more than its share, where the system can be told so."""
     try:
         import resource
     except ImportError:  # not on this system; the parent's pixel limits remain
@@ -241,7 +242,7 @@ def _load_early(kind: str) -> None:
 
 def main() -> int:
     """Answer questions until the stream ends."""
-    _limit_memory()
+    limit_memory()
     # What a library prints must not end up between two messages.
     stream_out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)

@@ -6,8 +6,10 @@ Only pdfium's raw interface is used, and only here. Runs in a child process.
 from __future__ import annotations
 
 import ctypes
+import io
 import math
 import os
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +18,7 @@ from numpy.typing import NDArray
 
 from viewer.artwork.formats.pdf_scan import PdfWarnings, scan_document, scan_page
 from viewer.artwork.formats.pdf_segments import with_short_segments
+from viewer.artwork.formats.placed_pdf import read_placed_pdf
 from viewer.errors import ArtworkError, RenderError
 
 MM_PER_POINT = 25.4 / 72.0
@@ -83,10 +86,13 @@ class PdfFile:
         self._document: Any = None
         self._page: Any = None
         self._name = os.path.basename(path)
+        self._buffers: list[Any] = []  # pdfium reads from them as long as it is open
+        self._placed = read_placed_pdf(path, page)
         self._pages, self._frame, self._warnings = self._inspect(page)
         self._open(page)
         self._content = self._content_box()
-        self._stroked_curves = self._has_stroked_curves()
+        self._stroked_curves = self._has_any(_strokes_a_curve)
+        self._pictures = self._has_any(_is_picture)
         self._is_cut = self._cut_segments(page)
         self._sheet = self._enlarge_page(page)
 
@@ -116,7 +122,9 @@ class PdfFile:
             "content_mm": frame.box_mm(self._content) if self._content else None,
             "max_abs_coordinate_mm": largest * frame.mm_per_unit,
             "stroked_curves": self._stroked_curves,
+            "pictures": self._pictures,
             "any_step": self._is_cut,
+            "picture_rule": self._placed.picture.text() if self._placed.picture else None,
         }
 
     def draw(self, x0_mm: float, y0_mm: float, px_per_mm: float, w: int, h: int) -> Rgba:
@@ -152,15 +160,23 @@ class PdfFile:
         k = RECTANGLE_SKEW
         return [a + k * b, b + k * a, c + k * d, d + k * c, e + k * f, f + k * e]
 
+    def _source(self) -> str | io.BytesIO:
+        """The file, or what it is without marks of ours."""
+        return self._path if self._placed.data is None else io.BytesIO(self._placed.data)
+
     def _inspect(self, page: int) -> tuple[int, PageFrame, PdfWarnings]:
         import pikepdf
 
         try:
-            with pikepdf.open(self._path) as pdf:
+            with pikepdf.open(self._source()) as pdf:
                 count = len(pdf.pages)
                 self._check_page(page, count)
-                frame = _read_frame(pdf.pages[page - 1].obj)
+                frame = read_frame(pdf.pages[page - 1].obj)
                 warnings = scan_page(pdf.pages[page - 1].obj) + scan_document(pdf)
+                warnings += [
+                    {"code": w.code, "message": w.message, "blocks_fits": w.blocks_fits}
+                    for w in self._placed.warnings
+                ]
                 self._check_damage(pdf.get_warnings(), warnings)
                 return count, frame, warnings
         except pikepdf.PasswordError as error:
@@ -202,7 +218,10 @@ class PdfFile:
 
     def _open(self, page: int) -> None:
         pdfium = _pdfium()
-        self._document = pdfium.FPDF_LoadDocument(os.fsencode(self._path), None)
+        if self._placed.data is None:
+            self._document = pdfium.FPDF_LoadDocument(os.fsencode(self._path), None)
+        else:
+            self._document = self._load_bytes(self._placed.data)
         if not self._document:
             self._document = None
             if pdfium.FPDF_GetLastError() == pdfium.FPDF_ERR_PASSWORD:
@@ -212,6 +231,11 @@ class PdfFile:
                 )
             raise self._damaged()
         self._load_page(page)
+
+    def _load_bytes(self, data: bytes) -> Any:
+        buffer = ctypes.create_string_buffer(data, len(data))
+        self._buffers.append(buffer)
+        return _pdfium().FPDF_LoadMemDocument64(buffer, len(data), None)
 
     def _load_page(self, page: int) -> None:
         self._page = _pdfium().FPDF_LoadPage(self._document, page - 1)
@@ -231,11 +255,10 @@ class PdfFile:
     def _cut_segments(self, page: int) -> bool:
         """Go on with a copy in memory that can be drawn at any step, if it can be made."""
         pdfium = _pdfium()
-        copy = with_short_segments(self._path, page, self._frame.mm_per_unit)
+        copy = with_short_segments(self._source(), page, self._frame.mm_per_unit)
         if copy is None:
             return False
-        buffer = ctypes.create_string_buffer(copy, len(copy))
-        document = pdfium.FPDF_LoadMemDocument64(buffer, len(copy), None)
+        document = self._load_bytes(copy)
         if not document:
             return False
         opened = pdfium.FPDF_LoadPage(document, page - 1)
@@ -244,15 +267,17 @@ class PdfFile:
             return False
         self.close()
         self._document, self._page = document, opened
-        self._copy = buffer  # pdfium reads from it for as long as the document is open
         return True
 
-    def _has_stroked_curves(self) -> bool:
-        """Whether any curve is stroked: pdfium draws the ends of such strokes less exactly."""
+    def _has_any(self, is_such: Callable[[Any], bool]) -> bool:
+        """Whether an object of the page, or in a form on it, is such.
+
+        Strokes on curves: pdfium draws their ends less exactly. Pictures: it moves them.
+        """
         pdfium = _pdfium()
         count = pdfium.FPDFPage_CountObjects(self._page)
         return any(
-            _strokes_a_curve(pdfium.FPDFPage_GetObject(self._page, i), 0) for i in range(count)
+            _any_in(pdfium.FPDFPage_GetObject(self._page, i), 0, is_such) for i in range(count)
         )
 
     def _enlarge_page(self, page: int) -> Box:
@@ -313,7 +338,8 @@ def _has_end_mark(path: str) -> bool:
 # Page geometry: ISO 32000-1, 7.7.3.3 and table 30
 
 
-def _read_frame(page: Any) -> PageFrame:
+def read_frame(page: Any) -> PageFrame:
+    """Boxes, rotation and user unit of a pikepdf page, with what it inherits."""
     media = _read_box(_inherited(page, "/MediaBox")) or _LETTER
     crop = _read_box(_inherited(page, "/CropBox")) or media
     unit = _number(page.get("/UserUnit"), 1.0)
@@ -367,17 +393,27 @@ def _union(a: Box | None, b: Box | None) -> Box | None:
 # Extent of page objects
 
 
-def _strokes_a_curve(item: Any, depth: int) -> bool:
+def _any_in(item: Any, depth: int, is_such: Callable[[Any], bool]) -> bool:
     """Also true for what is nested too deep to be looked at."""
     pdfium = _pdfium()
+    if pdfium.FPDFPageObj_GetType(item) != pdfium.FPDF_PAGEOBJ_FORM:
+        return is_such(item)
+    if depth > 12:
+        return True
+    count = pdfium.FPDFFormObj_CountObjects(item)
+    return any(
+        _any_in(pdfium.FPDFFormObj_GetObject(item, i), depth + 1, is_such) for i in range(count)
+    )
+
+
+def _is_picture(item: Any) -> bool:
+    pdfium = _pdfium()
+    return bool(pdfium.FPDFPageObj_GetType(item) == pdfium.FPDF_PAGEOBJ_IMAGE)
+
+
+def _strokes_a_curve(item: Any) -> bool:
+    pdfium = _pdfium()
     kind = pdfium.FPDFPageObj_GetType(item)
-    if kind == pdfium.FPDF_PAGEOBJ_FORM:
-        if depth > 12:
-            return True
-        count = pdfium.FPDFFormObj_CountObjects(item)
-        return any(
-            _strokes_a_curve(pdfium.FPDFFormObj_GetObject(item, i), depth + 1) for i in range(count)
-        )
     if kind == pdfium.FPDF_PAGEOBJ_TEXT:
         return bool(pdfium.FPDFTextObj_GetTextRenderMode(item) in (1, 2, 5, 6))
     if kind != pdfium.FPDF_PAGEOBJ_PATH:

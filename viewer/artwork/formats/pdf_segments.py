@@ -28,7 +28,7 @@ class _NotCut(Exception):
     """The page holds what must not be cut, or too much of it."""
 
 
-def with_short_segments(path: str, page: int, mm_per_unit: float) -> bytes | None:
+def with_short_segments(source: str | io.BytesIO, page: int, mm_per_unit: float) -> bytes | None:
     """The whole PDF with one page so treated; None where that cannot be done.
 
     Dashed lines are left alone, since a clamped part would shift their dashes: a page
@@ -37,7 +37,7 @@ def with_short_segments(path: str, page: int, mm_per_unit: float) -> bytes | Non
     import pikepdf
 
     try:
-        with pikepdf.open(path) as pdf:
+        with pikepdf.open(source) as pdf:
             _Cutter(pdf, LONGEST_MM / mm_per_unit).page(pdf.pages[page - 1].obj)
             stream = io.BytesIO()
             pdf.save(stream)

@@ -8,6 +8,14 @@ from __future__ import annotations
 import zlib
 from dataclasses import dataclass
 
+from viewer.artwork.formats.placed_marks import (
+    MARKS_CHANGED,
+    MARKS_LEFT_OUT,
+    WithoutMarks,
+    acts_on_marks,
+    split_marks,
+)
+from viewer.artwork.formats.placed_picture import PictureRule, read_picture_sheet
 from viewer.artwork.formats.svg_clean import SVG_NS, XLINK_NS, CleanSvg, clean_svg, escape
 from viewer.artwork.formats.svg_css import ROOT_CLASS, RootStyle, resolve_styles
 from viewer.artwork.formats.svg_root import (
@@ -24,7 +32,7 @@ from viewer.errors import ArtworkError
 
 MAX_INFLATED_BYTES = 64 * 1024 * 1024
 
-_REPLACED = frozenset(
+REPLACED_ATTRIBUTES = frozenset(
     [
         "width",
         "height",
@@ -63,14 +71,39 @@ class SvgSource:
     max_abs_coordinate_px: float
     warnings: tuple[ArtworkWarning, ...]
     element_count: int
+    root: RootParts
+    plain: bytes = b""
+    """The file's own bytes, inflated and without the layer of marks."""
+    picture: PictureRule | None = None
+    """On a sheet of ours with one picture: how that was measured."""
+
+
+@dataclass(frozen=True)
+class RootParts:
+    """What the old root becomes when it is nested (see `SvgSource.inner`)."""
+
+    attributes: dict[str, str]
+    transform: str | None
+    sheets: tuple[str, ...]
+    """Style sheets as they are in ``inner``."""
+    is_styled: bool
+    """Whether CSS sizes, moves or clips the root: then its sheets cannot stay as they are."""
 
 
 def read_svg(data: bytes, px_per_inch: float | None) -> SvgSource:
     """Clean ``data`` (SVG or SVGZ); ``px_per_inch`` None: bare px are 96 per inch.
 
+    A layer of marks on a placed sheet is left out if it is exactly as it was written.
     ArtworkError with a code for whatever cannot be read or would never end.
     """
-    clean = clean_svg(_plain(data))
+    whole = plain_bytes(data)
+    split = split_marks(whole)
+    clean = clean_svg(split.data)
+    sheets = tuple(clean.parts[index] for index in clean.styles)
+    if split.layer_id and acts_on_marks(split.layer_id, "".join(clean.parts), sheets):
+        split = WithoutMarks(whole, is_changed=True)
+        clean = clean_svg(whole)
+    picture = read_picture_sheet(split.data)
     root = clean.root
     css = _styles(clean)
     clean.scan.combinations()
@@ -91,8 +124,9 @@ def read_svg(data: bytes, px_per_inch: float | None) -> SvgSource:
         clean.scan.warn("root-transform")
     aspect = parse_aspect(root.get("preserveAspectRatio"))
     units_per_px = _units_per_px(view_box, aspect, page.px)
+    attributes = _root_attributes(clean, css, page, view_box, aspect)
     return SvgSource(
-        inner=_inner(clean, css, page, view_box, aspect, transform),
+        inner=_inner(clean, attributes, transform),
         page_px=page.px,
         page_mm=page.mm,
         scale_source=page.source,
@@ -100,12 +134,24 @@ def read_svg(data: bytes, px_per_inch: float | None) -> SvgSource:
         viewbox=view_box,
         units_per_px=units_per_px,
         max_abs_coordinate_px=_max_abs_px(view_box, page.px, units_per_px, clean.scan.largest),
-        warnings=clean.scan.warnings,
+        warnings=(*clean.scan.warnings, *_placed_warnings(split, picture)),
         element_count=clean.element_count,
+        root=RootParts(attributes, transform, tuple(css.sheets), bool(css.values)),
+        plain=split.data,
+        picture=picture,
     )
 
 
-def _plain(data: bytes) -> bytes:
+def _placed_warnings(
+    split: WithoutMarks, picture: PictureRule | None
+) -> tuple[ArtworkWarning, ...]:
+    own = () if picture is None else picture.warnings()
+    if split.is_changed:
+        return (MARKS_CHANGED, *own)
+    return (MARKS_LEFT_OUT, *own) if split.layer_id else own
+
+
+def plain_bytes(data: bytes) -> bytes:
     """``data`` inflated if it is gzip; leading blanks, which XML forbids, removed."""
     if data[:2] == b"\x1f\x8b":
         inflater = zlib.decompressobj(31)
@@ -146,14 +192,13 @@ def _root_value(name: str, css: RootStyle, root: dict[str, str]) -> str | None:
     return css.values.get(name, root.get(name))
 
 
-def _inner(
+def _root_attributes(
     clean: CleanSvg,
     css: RootStyle,
     page: PageSize,
     view_box: ViewBox | None,
     aspect: str | None,
-    transform: str | None,
-) -> str:
+) -> dict[str, str]:
     attributes = {
         "x": "0",
         "y": "0",
@@ -165,11 +210,15 @@ def _inner(
         attributes["viewBox"] = " ".join(map(repr, view_box))
         if aspect:
             attributes["preserveAspectRatio"] = aspect
-    attributes |= {k: v for k, v in clean.root.items() if k not in _REPLACED}
+    attributes |= {k: v for k, v in clean.root.items() if k not in REPLACED_ATTRIBUTES}
     if css.style:
         attributes["style"] = css.style
     if any(ROOT_CLASS in sheet for sheet in css.sheets):
         attributes["class"] = f"{attributes.get('class', '')} {ROOT_CLASS}".strip()
+    return attributes
+
+
+def _inner(clean: CleanSvg, attributes: dict[str, str], transform: str | None) -> str:
     written = "".join(f' {name}="{escape(value)}"' for name, value in attributes.items())
     body = "".join(clean.parts)
     spaces = f'xmlns="{SVG_NS}" xmlns:xlink="{XLINK_NS}"'
