@@ -16,6 +16,7 @@ LAYERS = (
     "press",
     "artwork",
     "fit",
+    "sizing",
     "report",
     "job",
     "sheets",

@@ -45,8 +45,10 @@ def loaded_by(statement: str) -> set[str]:
         "viewer.artwork.load",
         "viewer.artwork.picture",
         "viewer.fit",
+        "viewer.sizing",
         "viewer.report",
         "viewer.job",
+        "viewer.signoff",
         "viewer.cli",
     ],
 )

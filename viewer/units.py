@@ -64,6 +64,11 @@ def parse_length_mm(text: str, what: str = "length") -> float:
     A bare number is millimeters. A sign is allowed. ``what`` names the value in
     the one-line UsageError that anything unreadable raises.
     """
+    return float(exact_length_mm(text, what))
+
+
+def exact_length_mm(text: str, what: str = "length") -> Fraction:
+    """As ``parse_length_mm``, to the last digit: ``1/3 in`` is 127/15 mm."""
     match = _LENGTH.fullmatch(_plain(text, what))
     if match is None:
         raise _unreadable(text, what)
@@ -72,7 +77,7 @@ def parse_length_mm(text: str, what: str = "length") -> float:
         raise UsageError(
             f"{what} {_quoted(text)}: unknown unit {_quoted(match['unit'])}; use mm, cm, in or pt"
         )
-    size_mm = float(_magnitude(match, text, what) * unit_mm)
+    size_mm = _magnitude(match, text, what) * unit_mm
     return -size_mm if match["sign"] == "-" else size_mm
 
 

@@ -4,16 +4,25 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, NoReturn
 
 from viewer.artwork.model import LoadOptions
-from viewer.cli.parsers import check_parser, place_parser, viewer_parser
+from viewer.cli.parsers import (
+    SIGNOFF_ACTIONS,
+    check_parser,
+    place_parser,
+    signoff_parser,
+    size_parser,
+    viewer_parser,
+)
 from viewer.cli.press_options import press_from
+from viewer.cli.size import query_from, size_words
 from viewer.errors import UsageError
 from viewer.fit import Placement
 from viewer.fit.problems import check_areas
 from viewer.press import Press
+from viewer.sizing import SizeQuery
 
 DEFAULT_WINDOW_PX = (1600, 1000)
 
@@ -30,10 +39,32 @@ class PlaceOrder:
 
 
 @dataclass(frozen=True)
-class Settings:
-    """A whole call. ``order`` belongs to the command ``place`` alone."""
+class SignoffOrder:
+    """What ``brimcheck signoff`` is to do; which fields count depends on ``action``.
 
-    command: Literal["check", "view", "place"]
+    ``stage`` None: whichever. ``compares``: the call says how the file is to be read, or
+    what limits the image, so that an approval with other settings does not do.
+    """
+
+    action: str
+    record: str | None = None
+    row: int = 0
+    as_csv: bool = False
+    target: str | None = None
+    cup_name: str | None = None
+    placement: Placement | None = None
+    stage: str | None = None
+    by: str = ""
+    note: str = ""
+    reason: str = ""
+    compares: bool = False
+
+
+@dataclass(frozen=True)
+class Settings:
+    """A whole call. ``order`` and ``signoff`` belong to the commands of that name alone."""
+
+    command: Literal["check", "view", "place", "signoff", "size"]
     files: tuple[str, ...]
     load: LoadOptions
     press: Press
@@ -43,6 +74,8 @@ class Settings:
     snapshot: str | None = None
     size_px: tuple[int, int] = DEFAULT_WINDOW_PX
     order: PlaceOrder | None = None
+    signoff: SignoffOrder | None = None
+    query: SizeQuery | None = None
 
 
 def parse_arguments(argv: Sequence[str]) -> Settings:
@@ -52,6 +85,10 @@ def parse_arguments(argv: Sequence[str]) -> Settings:
         return _check_settings(check_parser().read(argv[1:]))
     if command == "place":
         return _place_settings(place_parser().read(argv[1:]))
+    if command == "signoff":
+        return _signoff_settings(argv[1:])
+    if command == "size":
+        return _size_settings(size_parser().read(size_words(argv[1:])))
     return _view_settings(viewer_parser().read(argv))
 
 
@@ -65,7 +102,12 @@ def _check_settings(found: argparse.Namespace) -> Settings:
 
 def _view_settings(found: argparse.Namespace) -> Settings:
     if len(found.files) > 1:
-        for command, form in (("check", "check FILE..."), ("place", "place FILE -o OUT")):
+        for command, form in (
+            ("check", "check FILE..."),
+            ("place", "place FILE -o OUT"),
+            ("signoff", "signoff ACTION"),
+            ("size", "size 66x88"),
+        ):
             if command in found.files:
                 raise UsageError(f"put {command} first: brimcheck {form} [options]")
         raise UsageError("the viewer opens one file; for several: brimcheck check FILE...")
@@ -76,19 +118,66 @@ def _view_settings(found: argparse.Namespace) -> Settings:
 
 
 def _place_settings(found: argparse.Namespace) -> Settings:
-    placement = None
-    if found.center is not None:
-        placement = Placement(found.center, 0.0 if found.turn is None else found.turn)
-    elif found.turn is not None:
-        raise UsageError("--turn goes with --center x,y; without both, the best placement is taken")
     order = PlaceOrder(
         target=found.output,
         cup_name=found.cup,
-        placement=placement,
+        placement=_placement(found),
         with_rings=found.rings,
         anyway=found.anyway,
     )
     return Settings(command="place", order=order, **_shared_settings(found))
+
+
+def _size_settings(found: argparse.Namespace) -> Settings:
+    query = query_from(found)
+    press = press_from(found)
+    check_areas(press.cups, press.limits)
+    return Settings("size", (), LoadOptions(), press, found.press, found.json, query=query)
+
+
+def _placement(found: argparse.Namespace) -> Placement | None:
+    if found.center is not None:
+        return Placement(found.center, 0.0 if found.turn is None else found.turn)
+    if found.turn is not None:
+        raise UsageError("--turn goes with --center x,y; without both, the best placement is taken")
+    return None
+
+
+def _signoff_settings(words: Sequence[str]) -> Settings:
+    action = words[0] if words else ""
+    parser = signoff_parser(action)
+    found = parser.read(words[1:] if action in SIGNOFF_ACTIONS else words)
+    order = SignoffOrder(
+        action=action,
+        record=found.record,
+        row=getattr(found, "row", 0),
+        as_csv=getattr(found, "csv", False),
+        target=getattr(found, "output", None),
+    )
+    if action not in ("verify", "approve", "reject"):
+        return Settings("signoff", (), LoadOptions(), Press(), signoff=order)
+    order = replace(
+        order,
+        cup_name=found.cup,
+        placement=_placement(found),
+        stage=found.stage,
+        by=getattr(found, "by", ""),
+        note=getattr(found, "note", ""),
+        reason=getattr(found, "reason", ""),
+        compares=_says_settings(words[1:], parser),
+    )
+    if action == "verify" and not found.files and (found.cup or found.stage or order.compares):
+        raise UsageError("these options are about a file: brimcheck signoff verify FILE")
+    if action == "verify" and order.cup_name is None and order.compares:
+        raise UsageError("to compare settings, name the cup as well: --cup NAME")
+    return Settings(command="signoff", signoff=order, **_shared_settings(found))
+
+
+def _says_settings(words: Sequence[str], parser: argparse.ArgumentParser) -> bool:
+    """Whether a call gives any option that belongs to the settings of an approval."""
+    others = {"--record", "--cup", "--stage", "--by", "--note", "--reason"}
+    names = {name for action in parser._actions for name in action.option_strings} - others
+    return any(word.partition("=")[0] in names for word in words)
 
 
 def _shared_settings(found: argparse.Namespace) -> dict[str, Any]:

@@ -22,7 +22,8 @@ _PROMISE = (
 )
 _VIEWER_EPILOG = (
     "brimcheck check FILE... judges files without a window, brimcheck place FILE writes the"
-    " artwork as placed on a plate; see brimcheck check --help, brimcheck place --help. " + _PROMISE
+    " artwork as placed on a plate, brimcheck signoff keeps approvals, brimcheck size answers"
+    " numbers without a file; each of them explains itself with --help. " + _PROMISE
 )
 _CHECK_EPILOG = (
     "Exit status: 0 every file fits some cup offered; 1 some do not, or it is too close to call;"
@@ -32,6 +33,25 @@ _PLACE_EPILOG = (
     "Exit status: 0 written, and it fits; 1 written with --anyway, and it does not surely fit;"
     " 2 nothing was written. " + _PROMISE
 )
+_SIGNOFF_EPILOG = (
+    "Exit status: 0 done, sound, or approved; 1 not sound, not approved, or approved although it"
+    " does not fit; 2 nothing could be done. " + _PROMISE
+)
+_SIZE_EPILOG = (
+    "Plain numbers are exact. '~66' is off by up to half of its last digit (quote it: some shells"
+    " read ~); 66+-0.5 says by how"
+    " much. Inches: 2 5/8in x 3in. Exit status: 0 some cup surely fits; 1 none surely does;"
+    " 2 the call was wrong. 'fits' is geometry, not permission to run: trial print first; the"
+    " press manual and local codes decide."
+)
+SIGNOFF_ACTIONS = {
+    "list": "print the rows of the approval record",
+    "show": "print one row with everything in it",
+    "export": "write the rows as CSV or JSON",
+    "verify": "look for altered, missing or moved rows; with FILE, say whether it was approved",
+    "approve": "measure FILE and record that somebody approves it",
+    "reject": "measure FILE and record that somebody rejects it",
+}
 
 
 class Parser(argparse.ArgumentParser):
@@ -135,6 +155,103 @@ def place_parser() -> Parser:
         "-o", "--output", metavar="OUT", required=True, help="the file to write: .svg or .pdf"
     )
     group.add_argument("--cup", metavar="NAME", help="which cup (the smallest that fits)")
+    _add_place_options(group)
+    group.add_argument(
+        "--plate",
+        metavar="AxB",
+        type=values.size("--plate"),
+        help="size of the plate, across x along (the press file's)",
+    )
+    group.add_argument("--rings", action="store_true", help="draw the cup's ring lines as well")
+    group.add_argument(
+        "--anyway", action="store_true", help="write it even where it does not surely fit"
+    )
+    _add_shared_options(parser)
+    return parser
+
+
+def size_parser() -> Parser:
+    """``brimcheck size WxH``."""
+    parser = Parser(
+        prog="brimcheck size",
+        allow_abbrev=False,
+        description="Which cup takes an image of which only numbers are known, without a file.",
+        epilog=_SIZE_EPILOG,
+    )
+    parser.add_argument("words", nargs="*", metavar="WxH", help="width x height: 66x88, ~66x~88")
+    parser.add_argument(
+        "--diagonal", metavar="LENGTH", help="longest diagonal: two points farthest apart"
+    )
+    parser.add_argument(
+        "--shape",
+        metavar="SHAPE",
+        help="rectangle, ellipse, triangle (standing on the width, its third corner anywhere over"
+        " that base), rounded:R (R: corner radius) or unknown (unknown)",
+    )
+    parser.add_argument("--json", action="store_true", help="machine-readable, unrounded")
+    _add_cup_options(parser.add_argument_group("cups"))
+    _add_press_options(parser.add_argument_group("press"))
+    return parser
+
+
+def signoff_parser(action: str | None) -> Parser:
+    """``brimcheck signoff ACTION``. Without a known action: one that says what there is."""
+    if action not in SIGNOFF_ACTIONS:
+        told = "; ".join(f"{name}: {what}" for name, what in SIGNOFF_ACTIONS.items())
+        parser = Parser(
+            prog="brimcheck signoff", allow_abbrev=False, description=told, epilog=_SIGNOFF_EPILOG
+        )
+        parser.add_argument("action", choices=tuple(SIGNOFF_ACTIONS))
+        return parser
+    parser = Parser(
+        prog=f"brimcheck signoff {action}",
+        allow_abbrev=False,
+        description=SIGNOFF_ACTIONS[action].capitalize() + ".",
+        epilog=_SIGNOFF_EPILOG,
+    )
+    parser.add_argument(
+        "--record",
+        metavar="FILE",
+        help="the approval record (BRIMCHECK_RECORD, else one in your data folder)",
+    )
+    if action == "show":
+        parser.add_argument("row", metavar="N", type=values.row_number, help="number of the row")
+    elif action == "export":
+        form = parser.add_mutually_exclusive_group(required=True)
+        form.add_argument("--csv", action="store_true", help="for a spreadsheet")
+        form.add_argument("--json", action="store_true", help="everything, exactly")
+        parser.add_argument("-o", "--output", metavar="OUT", help="the file (the terminal)")
+    elif action != "list":
+        _add_signoff_options(parser, action)
+    return parser
+
+
+def _add_signoff_options(parser: Parser, action: str) -> None:
+    decides = action != "verify"
+    parser.add_argument(
+        "files", nargs=1 if decides else "*", metavar="FILE", help="artwork: SVG, PDF or picture"
+    )
+    parser.add_argument("--cup", metavar="NAME", required=decides, help="which cup")
+    parser.add_argument(
+        "--stage",
+        choices=("plate", "press"),
+        help="before the plate is made, or at the press" + (" (plate)" if decides else ""),
+    )
+    if decides:
+        parser.add_argument("--by", metavar="NAME", required=True, help="who decides")
+        parser.add_argument("--note", metavar="TEXT", default="", help="kept with the row")
+    if action == "approve":
+        parser.add_argument(
+            "--reason",
+            metavar="TEXT",
+            default="",
+            help="why it is approved although it does not fit; printed on every copy",
+        )
+    _add_place_options(parser.add_argument_group("placement"))
+    _add_shared_options(parser)
+
+
+def _add_place_options(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--center",
         metavar="x,y",
@@ -148,18 +265,6 @@ def place_parser() -> Parser:
         type=values.degrees("--turn"),
         help="with --center: how far the artwork is turned, counter-clockwise (0)",
     )
-    group.add_argument(
-        "--plate",
-        metavar="AxB",
-        type=values.size("--plate"),
-        help="size of the plate, across x along (the press file's)",
-    )
-    group.add_argument("--rings", action="store_true", help="draw the cup's ring lines as well")
-    group.add_argument(
-        "--anyway", action="store_true", help="write it even where it does not surely fit"
-    )
-    _add_shared_options(parser)
-    return parser
 
 
 # --- options of every command -------------------------------------------------------

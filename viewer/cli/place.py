@@ -32,8 +32,8 @@ def place_file(settings: Settings) -> int:
         raise UsageError(f"{path} is a folder: place takes one file")
     artwork = measure(path, settings)
     fit = fit_measured(artwork, settings)
-    cup_fit = _chosen(fit, order)
-    placement, placed = _placed(fit, cup_fit, order)
+    cup_fit = chosen_cup(fit, order)
+    placement, placed = chosen_placement(fit, cup_fit, order)
     if not _is_sure(placed) and not order.anyway:
         raise BrimcheckError(
             f"{path}: not written, as it does not surely fit the {cup_fit.cup.name} cup"
@@ -66,7 +66,7 @@ def _refuse_bad_target(target: str, path: str, press_path: str | None) -> None:
             raise UsageError(f"-o {target}: that is {what} itself; give another name")
 
 
-def _chosen(fit: Fit, order: PlaceOrder) -> CupFit:
+def chosen_cup(fit: Fit, order: PlaceOrder) -> CupFit:
     """The cup that was named, else the smallest that fits."""
     names = ", ".join(cup_fit.cup.name for cup_fit in fit.cups)
     if order.cup_name is None:
@@ -84,7 +84,7 @@ def _chosen(fit: Fit, order: PlaceOrder) -> CupFit:
     return found
 
 
-def _placed(fit: Fit, cup_fit: CupFit, order: PlaceOrder) -> tuple[Placement, PlacedFit]:
+def chosen_placement(fit: Fit, cup_fit: CupFit, order: PlaceOrder) -> tuple[Placement, PlacedFit]:
     """The placement that is written, and what holds for it."""
 
     def judged(placement: Placement) -> PlacedFit:

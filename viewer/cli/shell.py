@@ -1,5 +1,6 @@
 """The shell: ``brimcheck [FILE]`` opens the viewer, ``brimcheck check FILE...`` prints,
-``brimcheck place FILE`` writes.
+``brimcheck place FILE`` writes, ``brimcheck signoff`` keeps approvals,
+``brimcheck size`` answers numbers without a file.
 
 Every expected failure is one line on stderr and exit status 2.
 """
@@ -64,6 +65,14 @@ def _run(argv: Sequence[str]) -> int:
         from viewer.cli.place import place_file
 
         return place_file(settings)
+    if settings.command == "signoff":
+        from viewer.cli.signoff import sign_off
+
+        return sign_off(settings)
+    if settings.query is not None:
+        from viewer.cli.size import size
+
+        return size(settings.query, settings.press, as_json=settings.as_json)
     return view(settings)
 
 

@@ -95,6 +95,13 @@ def page(text: str) -> int:
     return int(text)
 
 
+def row_number(text: str) -> int:
+    """The number of a row of the approval record, from 1."""
+    if not text.isascii() or not text.isdigit() or len(text) > 9 or int(text) < 1:
+        raise UsageError(f"a row is a whole number from 1, not {text!r}")
+    return int(text)
+
+
 def paper(text: str) -> str:
     """``transparent``, ``border`` or ``#rrggbb``."""
     if text in ("transparent", "border") or re.fullmatch(r"#[0-9a-fA-F]{6}", text):

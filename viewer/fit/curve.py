@@ -13,7 +13,7 @@ from viewer.artwork.model import Artwork
 from viewer.errors import Cancelled
 from viewer.fit.area import ImageArea, image_area
 from viewer.fit.problems import LimitedInk, limited_ink
-from viewer.fit.shift import ShiftProblem, Shifts, best_shifts
+from viewer.fit.shift import ShiftProblem, Shifts, best_shifts, merged, solve_in_order
 from viewer.fit.turn import GAP_MM, step_turns_deg
 from viewer.fit.waves import Waves, highest_between, waves_of
 from viewer.geometry import smallest_enclosing_circle
@@ -26,7 +26,7 @@ _CURVE_MM = 0.002
 _STRETCH_MM = 0.0002
 _NARROW_DEG = 0.01
 _NO_LENGTH_MM = 1e-6
-_COARSE = 4
+_HARDLY_MM = 0.001
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,36 +88,6 @@ def _flat_curve(ink: LimitedInk, area: ImageArea, turns_deg: Values) -> AngleCur
     )
 
 
-def solve_in_order(
-    problem: ShiftProblem,
-    turns_rad: Values,
-    tolerance_mm: float,
-    cancelled: Callable[[], bool] | None = None,
-) -> Shifts:
-    """``best_shifts`` of ascending angles, quicker: every fourth first, the others from there."""
-    is_first = np.zeros(len(turns_rad), dtype=bool)
-    is_first[::_COARSE] = True
-    first = best_shifts(problem, turns_rad[is_first], tolerance_mm)
-    _stop_if(cancelled)
-    if is_first.all():
-        return first
-    rest = best_shifts(problem, turns_rad[~is_first], tolerance_mm, first)
-    return merged(first, rest)
-
-
-def merged(one: Shifts, two: Shifts) -> Shifts:
-    """Two sets of solved angles as one, ascending."""
-    turns = np.concatenate([one.turns_rad, two.turns_rad])
-    order = np.argsort(turns, kind="stable")
-    return Shifts(
-        turns[order],
-        np.concatenate([one.shift_mm, two.shift_mm])[order],
-        np.concatenate([one.clearance_mm, two.clearance_mm])[order],
-        np.concatenate([one.upper_mm, two.upper_mm])[order],
-        np.concatenate([one.basis, two.basis], axis=1)[:, order],
-    )
-
-
 # --- stretches that fit -------------------------------------------------------------
 
 
@@ -140,6 +110,8 @@ def _fitting(
     interval is divided, down to a hundredth of a degree; what is still open then does not
     count as fitting.
     """
+    if not all(math.isfinite(group.grow_mm) for group in problem.groups):
+        return ()
     spans = _all_of(angles)
     if spans[0][0] == spans[0][1]:
         turns = np.radians(np.array([low for low, _ in spans]))
@@ -166,7 +138,10 @@ def _to_divide(found: Shifts, radius_mm: float) -> Values:
     both, none = good[:-1] & good[1:], ~good[:-1] & ~good[1:]
     waves: Waves = waves_of(found)
     bound, at = highest_between(turns[:-1], turns[1:], waves[:-1], waves[1:])
-    is_open = np.where(both, _sinks_below(lower, width, radius_mm), ~none | (bound >= 0))
+    sinks = _sinks_below(lower, width, radius_mm)
+    # Where hardly anything is left at the better end, an end of a stretch is told as it is.
+    ends = np.maximum(lower[:-1], lower[1:]) > _HARDLY_MM
+    is_open = np.where(both, sinks, np.where(none, bound > _HARDLY_MM, ends))
     is_open &= width > math.radians(_NARROW_DEG)
     middle = (turns[:-1] + turns[1:]) / 2.0
     keep_off = 0.1 * width

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from viewer.fit.problems import LimitedInk
 from viewer.fit.readings import Room, disputed_codes, judge_readings, unconditional_blocks
 from viewer.fit.scaling import largest_scale_anyhow, scale_at
 from viewer.fit.settable import rounded_placement
-from viewer.fit.shift import clearance_at
+from viewer.fit.shift import ShiftProblem, clearance_at
 from viewer.fit.turn import GAP_MM, Turned, best_turn
 from viewer.fit.verdict import Verdict
 from viewer.press import Cup
@@ -30,6 +31,7 @@ def fit_limited_cup(
     """Judge artwork against a cup and all that limits it besides. Raises Cancelled."""
     area = image_area(cup, ink.limits)
     found = [_best_of(ink, number, area, cancelled) for number in range(len(ink.readings))]
+    found[0] = _no_worse_than_rounded(ink, ink.alone(0, area), found[0])
     rooms = _rooms(ink, cup, found, cancelled)
     joint = _together(ink, area, found, cancelled)
     is_joint = joint is not None and joint.clearance_mm >= 0
@@ -59,6 +61,26 @@ def _best_of(ink: LimitedInk, number: int, area: ImageArea, cancelled: Cancellin
     # A tie must not be broken towards a placement that misses a fit by a hair.
     level_mm = ink.readings[number].outline.uncertainty_mm
     return best_turn(ink.alone(number, area), ink.limits.angles, cancelled, level_mm)
+
+
+def _no_worse_than_rounded(ink: LimitedInk, problem: ShiftProblem, best: Turned) -> Turned:
+    """The best, or the settable placement beside it where that is better.
+
+    Both bounds of a search end within the last digits of each other. Where artwork just
+    touches, whole numbers may be on the better side of them.
+    """
+    placement, clearance_mm = rounded_placement(ink, problem, best.turn_deg)
+    if clearance_mm <= best.clearance_mm:
+        return best
+    shift = ink.shift_of(placement.center_mm, placement.turn_deg)
+    upper_mm = max(best.clearance_mm + best.gap_mm, clearance_mm)
+    return replace(
+        best,
+        turn_deg=placement.turn_deg,
+        shift_mm=shift,
+        clearance_mm=clearance_mm,
+        gap_mm=upper_mm - clearance_mm,
+    )
 
 
 def _rooms(
@@ -98,7 +120,9 @@ def _together(
             only.contacts,
             only.unturned_mm - known[0],
         )
-    return best_turn(ink.together(area), ink.limits.angles, cancelled, 0.0)
+    problem = ink.together(area)
+    best = best_turn(problem, ink.limits.angles, cancelled, 0.0)
+    return _no_worse_than_rounded(ink, problem, best)
 
 
 def _best_placement(

@@ -62,7 +62,13 @@ def prepare_ink(artwork: Artwork) -> PreparedInk:
     """Circles and candidates of an artwork. Raises ArtworkError for one without ink."""
     readings = readings_of(artwork)
     circles = [smallest_enclosing_circle(reading.outline.hull_mm) for reading in readings]
-    radii_mm = tuple(circle.radius for circle in circles)
+    # Whole numbers beside the exact center may be on the better side of the last digits:
+    # what fits there must not be refused.
+    rounded = min(readings[0].reach_mm(center)[0] for center in _settable_around(circles[0].center))
+    radii_mm = (
+        min(circles[0].radius, rounded),
+        *(circle.radius for circle in circles[1:]),
+    )
     own = [
         (circle.center[0] / reading.ratio, circle.center[1] / reading.ratio)
         for reading, circle in zip(readings, circles, strict=True)
@@ -226,9 +232,13 @@ def _rounded_center(
     prepared: PreparedInk, center_mm: tuple[float, float], cup: Cup
 ) -> tuple[float, float]:
     """The best of the settable centers around an exact one."""
-    steps = [(math.floor(v * STEPS_PER_MM), math.ceil(v * STEPS_PER_MM)) for v in center_mm]
-    around = [(x / STEPS_PER_MM, y / STEPS_PER_MM) for x, y in product(steps[0], steps[1])]
+    around = _settable_around(center_mm)
     return max(around, key=lambda point: _spare_at(prepared, point, cup))
+
+
+def _settable_around(center_mm: tuple[float, float]) -> list[tuple[float, float]]:
+    steps = [(math.floor(v * STEPS_PER_MM), math.ceil(v * STEPS_PER_MM)) for v in center_mm]
+    return [(x / STEPS_PER_MM, y / STEPS_PER_MM) for x, y in product(steps[0], steps[1])]
 
 
 def _spare_at(prepared: PreparedInk, center_mm: tuple[float, float], cup: Cup) -> float:

@@ -12,8 +12,8 @@ from viewer.fit import cuts as c
 from viewer.fit.area import ImageArea, image_area
 from viewer.fit.problems import LimitedInk, limited_ink
 from viewer.fit.readings import unconditional_blocks
-from viewer.fit.shift import best_shifts, first_basis, look_at, settle
-from viewer.fit.turn import better_angle
+from viewer.fit.shift import InkGroup, best_shifts, first_basis, look_at, settle, shift_problem
+from viewer.fit.turn import better_angle, first_turns
 from viewer.press import Cup, PressLimits
 
 _FINEST_MM = 1e-10
@@ -34,10 +34,8 @@ def largest_scale_anyhow(
     Begins at ``first_turn_deg``; looks for an angle with room left at the greatest scale
     so far, until none has more than 0.002 mm. None where no scale fits, or any does.
     """
-    turn_deg = first_turn_deg
-    best = scale_at(ink, area, turn_deg)
+    best, turn_deg = _first_scale(ink, area, first_turn_deg)
     if best is None:
-        # However small, it does not fit at that angle; shrunk to a point every angle is alike.
         return None
     for _ in range(_MOST_TURNS):
         better = better_angle(ink.together(area, best), ink.limits.angles, _BETTER_MM, cancelled)
@@ -46,6 +44,26 @@ def largest_scale_anyhow(
             break
         best, turn_deg = larger, better
     return best, turn_deg
+
+
+def _first_scale(ink: LimitedInk, area: ImageArea, turn_deg: float) -> tuple[float | None, float]:
+    """A scale to begin with, and its angle.
+
+    Shrunk, the ink comes to the datum. Where that may lie in the image area any angle will
+    do; where it may not, an angle that is best for the whole can be hopeless for the
+    smaller, and many are tried.
+    """
+    found = scale_at(ink, area, turn_deg)
+    dot = shift_problem([InkGroup(np.zeros((1, 2)))], area, ink.limits.hold.reach_mm)
+    if best_shifts(dot, np.zeros(1), _SETTLED_MM).clearance_mm[0] >= 0:
+        return found, turn_deg
+    best, at = (-math.inf, turn_deg) if found is None else (found, turn_deg)
+    turns, _ = first_turns(ink.limits.angles)
+    for other in np.degrees(turns):
+        scale = scale_at(ink, area, float(other))
+        if scale is not None and scale > best:
+            best, at = scale, float(other)
+    return (best if best > 0 else None), at
 
 
 def scale_at(ink: LimitedInk, area: ImageArea, turn_deg: float) -> float | None:
@@ -58,30 +76,33 @@ def scale_at(ink: LimitedInk, area: ImageArea, turn_deg: float) -> float | None:
     turn = np.array([math.radians(turn_deg)])
     known = [reading.outline.uncertainty_mm for reading in ink.readings]
     scale = _scale_of_cap(ink, area)
-    basis: c.Cuts | None = None
+    if scale is None or scale <= 0:
+        return None
+    problem = ink.together(area, scale)
+    basis = _in_scale(first_basis(problem, turn), scale, turn, known)
     for _ in range(_MOST_STEPS):
-        if scale is None or not math.isfinite(scale) or scale <= 0:
-            return None
-        problem = ink.together(area, scale)
-        if basis is None:
-            basis = _in_scale(first_basis(problem, turn), scale, turn, known)
         dx, dy, bound = (float(v) for v in c.corner_of(basis, c.inverse_of(basis))[:, 0])
         if not math.isfinite(bound) or bound <= 0:
             return None
-        scale = min(scale, bound)
-        room_mm, offered = look_at(ink.together(area, scale), turn, (dx, dy))
+        if bound < scale:
+            scale, problem = bound, ink.together(area, bound)
+        across, along = problem.reach_mm
+        shift = (max(-across, min(across, dx)), max(-along, min(along, dy)))
+        room_mm, offered = look_at(problem, turn, shift)
         if room_mm >= -_SETTLED_MM:
             break
+        before = basis.copy()
         settle(basis, [_in_scale(cut, scale, turn, known) for cut in offered])
+        if np.array_equal(before, basis):
+            # A cut that is violated and can take no other's place: no scale satisfies all.
+            return None
     return _surely_fitting(ink, area, turn, scale)
 
 
-def _surely_fitting(
-    ink: LimitedInk, area: ImageArea, turn: c.Values, scale: float | None
-) -> float | None:
+def _surely_fitting(ink: LimitedInk, area: ImageArea, turn: c.Values, scale: float) -> float | None:
     """The scale, less what the last digits need for a true fit."""
     step = 2.0**-46
-    while scale is not None and scale > 0 and step < 1e-3:
+    while scale > 0 and step < 1e-3:
         found = best_shifts(ink.together(area, scale), turn, _FINEST_MM)
         if found.clearance_mm[0] >= 0:
             return scale

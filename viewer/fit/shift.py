@@ -10,12 +10,13 @@ each tangent is taken where it is needed. What is left between the two bounds is
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.errors import Cancelled
 from viewer.fit import cuts as c
 from viewer.fit.area import ImageArea
 from viewer.fit.cuts import Cuts, Values
@@ -23,6 +24,7 @@ from viewer.fit.round_look import RoundLook
 from viewer.geometry import Circle, Points, smallest_enclosing_circle
 
 MOST_ROUNDS = 80
+_COARSE = 4
 _MOST_EXCHANGES = 12
 _VIOLATION = 1e-12
 
@@ -108,6 +110,37 @@ def best_shifts(
     if near is not None and len(near.turns_rad):
         search.begin_near(near)
     return search.run(tolerance_mm)
+
+
+def solve_in_order(
+    problem: ShiftProblem,
+    turns_rad: Values,
+    tolerance_mm: float,
+    cancelled: Callable[[], bool] | None = None,
+) -> Shifts:
+    """``best_shifts`` of ascending angles, quicker: every fourth first, the others from there."""
+    is_first = np.zeros(len(turns_rad), dtype=bool)
+    is_first[::_COARSE] = True
+    first = best_shifts(problem, turns_rad[is_first], tolerance_mm)
+    if is_first.all():
+        return first
+    if cancelled is not None and cancelled():
+        raise Cancelled("the search was cancelled")
+    rest = best_shifts(problem, turns_rad[~is_first], tolerance_mm, first)
+    return merged(first, rest)
+
+
+def merged(one: Shifts, two: Shifts) -> Shifts:
+    """Two sets of solved angles as one, ascending."""
+    turns = np.concatenate([one.turns_rad, two.turns_rad])
+    order = np.argsort(turns, kind="stable")
+    return Shifts(
+        turns[order],
+        np.concatenate([one.shift_mm, two.shift_mm])[order],
+        np.concatenate([one.clearance_mm, two.clearance_mm])[order],
+        np.concatenate([one.upper_mm, two.upper_mm])[order],
+        np.concatenate([one.basis, two.basis], axis=1)[:, order],
+    )
 
 
 def clearance_at(

@@ -19,7 +19,14 @@ from numpy.typing import NDArray
 from viewer.errors import Cancelled
 from viewer.fit import cuts as c
 from viewer.fit.least_shift import least_shift
-from viewer.fit.shift import ShiftProblem, Shifts, best_shifts, clearance_at
+from viewer.fit.shift import (
+    ShiftProblem,
+    Shifts,
+    best_shifts,
+    clearance_at,
+    merged,
+    solve_in_order,
+)
 from viewer.fit.waves import Waves, highest_between, waves_of
 from viewer.press import Angles
 
@@ -76,8 +83,9 @@ def best_turn(
     shift = (float(exact.shift_mm[0, 0]), float(exact.shift_mm[0, 1]))
     clearance_mm = float(exact.clearance_mm[0])
     nearer = least_shift(problem, turn_rad, shift, clearance_mm)
-    if nearer != shift:
-        shift, clearance_mm = nearer, clearance_at(problem, turn_rad, nearer)[0]
+    nearer_mm = clearance_at(problem, turn_rad, nearer)[0]
+    if nearer_mm >= min(clearance_mm, level_mm):
+        shift, clearance_mm = nearer, nearer_mm
     return Turned(
         turn_deg=math.degrees(turn_rad),
         shift_mm=shift,
@@ -119,8 +127,8 @@ class _Angles:
     ) -> None:
         self._problem = problem
         self._cancelled = cancelled
-        self.turns, self._is_interval = first_turns(angles)
-        self.lower = np.zeros(0)
+        self._first, self._is_interval = first_turns(angles)
+        self._found: Shifts | None = None
         self.waves = Waves(np.zeros(0), np.zeros(0), np.zeros(0))
         self.upper_mm = math.inf
         area, circle = problem.area, problem.circle
@@ -129,12 +137,10 @@ class _Angles:
 
     def run(self, enough_mm: float = -math.inf) -> None:
         """Divide until nothing better than what was found, or than enough, can be left."""
-        first = self.turns
-        self.turns = np.zeros(0)
-        upper = self._add(first)
+        self._add(self._first)
         self.unturned_mm = float(self.lower[int(np.abs(self.turns).argmin())])
         if not self._is_interval:
-            self.upper_mm = float(upper.max())
+            self.upper_mm = float(self.found.upper_mm.max())
             return
         for _ in range(_MOST_ROUNDS):
             bound, at = self._bounds()
@@ -149,16 +155,31 @@ class _Angles:
             keep_off = 0.05 * (right - left)
             self._add(np.clip(at[is_open], left + keep_off, right - keep_off))
 
-    def _add(self, turns: Values) -> Values:
+    @property
+    def found(self) -> Shifts:
+        """The angles solved so far."""
+        assert self._found is not None
+        return self._found
+
+    @property
+    def turns(self) -> Values:
+        """Their turns in radians, ascending."""
+        return self.found.turns_rad
+
+    @property
+    def lower(self) -> Values:
+        """The clearance found at each."""
+        return self.found.clearance_mm
+
+    def _add(self, turns: Values) -> None:
         if self._cancelled is not None and self._cancelled():
             raise Cancelled("the search was cancelled")
-        found = best_shifts(self._problem, turns, _INNER_MM)
-        merged = np.concatenate([self.turns, turns])
-        order = np.argsort(merged, kind="stable")
-        self.turns = merged[order]
-        self.lower = np.concatenate([self.lower, found.clearance_mm])[order]
-        self.waves = self.waves.joined(waves_of(found))[order]
-        return found.upper_mm
+        if self._found is None:
+            self._found = solve_in_order(self._problem, turns, _INNER_MM)
+        else:
+            more = best_shifts(self._problem, turns, _INNER_MM, self._found)
+            self._found = merged(self._found, more)
+        self.waves = waves_of(self._found)
 
     def _bounds(self) -> tuple[Values, Values]:
         bound, at = highest_between(

@@ -45,5 +45,6 @@ def ellipse_clearance(x: Values, y: Values, a: float, b: float) -> tuple[Values,
     ny = big_y / s
     length = np.hypot(nx, ny)
     nx, ny = nx / length, ny / length
-    clearance = np.hypot(a * nx, b * ny) - nx * big_x - ny * big_y
+    # With the point itself: on the axis the least bit would tell a touch from a miss.
+    clearance = np.hypot(a * nx, b * ny) - nx * big_x - ny * np.abs(y)
     return clearance, np.copysign(nx, x), np.copysign(ny, y)
