@@ -14,12 +14,14 @@ from viewer.fit.model import (
     Placement,
     Settable,
 )
+from viewer.fit.moving_in import PointMove
 from viewer.fit.placement import place
 from viewer.fit.problems import datum_point
 from viewer.fit.scaling import largest_scale_at
 from viewer.fit.settable import nearest_turn, settled, wrapped_deg
 from viewer.fit.turn import is_turn_allowed
 from viewer.fit.verdict import Verdict, combine, judge
+from viewer.fit.ways_out import WayKind, WayOut, WaysOut, WaysState, ways_out
 from viewer.press import DEFAULT_SETUP_TOLERANCE_MM
 
 __all__ = [
@@ -31,8 +33,13 @@ __all__ = [
     "Limit",
     "PlacedFit",
     "Placement",
+    "PointMove",
     "Settable",
     "Verdict",
+    "WayKind",
+    "WayOut",
+    "WaysOut",
+    "WaysState",
     "angle_curve",
     "combine",
     "datum_point",
@@ -45,5 +52,6 @@ __all__ = [
     "scale_percent",
     "settled",
     "verdict_words",
+    "ways_out",
     "wrapped_deg",
 ]

@@ -22,7 +22,7 @@ from viewer.press import Angles, Cup, PressLimits
 Values = NDArray[np.float64]
 
 CURVE_ANGLES = 720
-_CURVE_MM = 0.002
+_CURVE_MM = 0.004
 _STRETCH_MM = 0.0002
 _NARROW_DEG = 0.01
 _NO_LENGTH_MM = 1e-6

@@ -12,6 +12,8 @@ from viewer.fit.shift import ShiftProblem, clearance_at, look_at
 _ALLOWED_LOSS_MM = 1e-6
 _MOST_CUTS = 60
 _SLACK = 1e-9
+_NEAR_MM = 1e-4
+"""So near to a level asked for is there: shifts are set in steps a hundred times as large."""
 
 
 def least_shift(
@@ -41,6 +43,37 @@ def least_shift(
                 gx, gy, room = (float(cut[field, 0]) for field in (c.GX, c.GY, c.BETA))
                 planes.append((gx, gy, room - level))
     return shift_mm
+
+
+def nearest_shift(
+    problem: ShiftProblem, turn_rad: float, start_mm: tuple[float, float], level_mm: float
+) -> tuple[float, float] | None:
+    """The allowed shift nearest to ``start_mm`` whose clearance is at least ``level_mm``.
+
+    Closed in on from outside as in ``least_shift``. None where no shift has so much, or
+    where that takes too long to find.
+    """
+    planes: list[tuple[float, float, float]] = []
+    for axis, limit in enumerate(problem.reach_mm):
+        if math.isfinite(limit):
+            for sign in (1.0, -1.0):
+                room = limit - sign * start_mm[axis]
+                planes.append((sign * (1 - axis), sign * axis, room))
+    for _ in range(_MOST_CUTS):
+        step = _nearest_to_origin(planes)
+        if step is None:
+            return None
+        shift = (start_mm[0] + step[0], start_mm[1] + step[1])
+        if clearance_at(problem, turn_rad, shift)[0] >= level_mm - _NEAR_MM:
+            return shift
+        _, offered = look_at(problem, np.array([turn_rad]), shift)
+        for cut in offered:
+            if cut[c.PART, 0] >= 0:
+                gx, gy, room = (float(cut[field, 0]) for field in (c.GX, c.GY, c.BETA))
+                if gx * gx + gy * gy > 0:
+                    room -= gx * start_mm[0] + gy * start_mm[1]
+                    planes.append((gx, gy, room - level_mm))
+    return None
 
 
 def _nearest_to_origin(

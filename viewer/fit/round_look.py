@@ -11,8 +11,11 @@ from viewer.geometry.ellipse import ellipse_clearance
 Values = NDArray[np.float64]
 Numbers = NDArray[np.intp]
 
-Worst = tuple[Numbers, Values, Values, Values, Values]
-"""Per row: the point's number, nx, ny, reach of the tangent, clearance."""
+Flags = NDArray[np.bool_]
+
+Worst = tuple[Numbers, Values, Values, Values, Values, Flags]
+"""Per row: the point's number, nx, ny, reach of the tangent, clearance, and whether it is
+sure that no point is nearer."""
 
 
 class RoundLook:
@@ -26,6 +29,7 @@ class RoundLook:
         self, part: Part, number: int, group: int, ratio: float, x: Values, y: Values
     ) -> None:
         self.part, self.group = number, group
+        self.is_ellipse = part.is_ellipse
         self._part, self._ratio = part, ratio
         self._xx, self._xy = part.to_press(1.0, 0.0)
         self._yx, self._yy = part.to_press(0.0, 1.0)
@@ -38,8 +42,14 @@ class RoundLook:
             x, y = x / self._scale[0], y / self._scale[1]
         self._x, self._y = x, y
 
-    def worst(self, rows: Numbers, dx: Values, dy: Values, others: Values) -> Worst:
-        """The point nearest to the edge after a shift. ``others``: what else limits anyway."""
+    def worst(
+        self, rows: Numbers, dx: Values, dy: Values, others: Values, enough: Values | None
+    ) -> Worst:
+        """The point nearest to the edge after a shift.
+
+        ``others``: what else limits anyway. Where less than ``enough`` is left in any case
+        a point that is nearly the nearest will do.
+        """
         cx, cy = self._part.center_mm
         sx, sy = dx * self._ratio - cx, dy * self._ratio - cy
         if not self._is_plain:
@@ -48,14 +58,15 @@ class RoundLook:
         x = (self._x if is_all else self._x[rows]) + (sx / self._scale[0])[:, None]
         y = (self._y if is_all else self._y[rows]) + (sy / self._scale[1])[:, None]
         if self._part.is_ellipse:
-            at, ux, uy, reach, clearance = _worst_of_ellipse(self._part, x, y, others)
+            found = _worst_of_ellipse(self._part, x, y, others, enough)
         else:
-            at, ux, uy, reach, clearance = _worst_of_corners(self._part, x, y)
+            found = _worst_of_corners(self._part, x, y)
+        at, ux, uy, reach, clearance, sure = found
         if self._is_plain:
             nx, ny = ux, uy
         else:
             nx, ny = ux * self._xx + uy * self._yx, ux * self._xy + uy * self._yy
-        return at, nx, ny, reach + nx * cx + ny * cy, clearance
+        return at, nx, ny, reach + nx * cx + ny * cy, clearance, sure
 
 
 def _worst_of_corners(part: Part, x: Values, y: Values) -> Worst:
@@ -76,16 +87,23 @@ def _worst_of_corners(part: Part, x: Values, y: Values) -> Worst:
     uy = np.copysign(np.divide(ey, far, out=np.zeros_like(far), where=far > 0), y)
     radius = part.radius_mm - part.inset_mm
     clearance = radius - far if part.is_disc else np.where(far > 0, radius - far, np.inf)
-    return at, ux, uy, np.abs(ux) * hx + np.abs(uy) * hy + radius, clearance
+    sure = np.ones(len(at), dtype=np.bool_)
+    return at, ux, uy, np.abs(ux) * hx + np.abs(uy) * hy + radius, clearance, sure
 
 
-def _worst_of_ellipse(part: Part, u: Values, v: Values, others: Values) -> Worst:
+def _worst_of_ellipse(
+    part: Part, u: Values, v: Values, others: Values, enough: Values | None
+) -> Worst:
     """``u, v``: points in units of the half-axes.
 
     The point that needs the largest similar ellipse is tried first. Whatever could still
-    be nearer to the edge is then found by a sure bound (a similar ellipse g times as large
-    keeps (1 - g) of the shorter half-axis free), sorted by a rough measure (the tangent
-    parallel to the one of its own similar ellipse), and measured exactly.
+    be nearer to the edge is then found by sure bounds, sorted by a rough measure (the
+    tangent parallel to the one of its own similar ellipse), and measured exactly.
+
+    The bounds: a point on a similar ellipse g times as large keeps (1 - g) h free, where h
+    is the ellipse's own reach along the nearest normal. That is at least the shorter
+    half-axis; and as the nearest point of the edge lies further out along both axes, at
+    least ``1 / sqrt(1 / b^2 - u^2 (1 / b^2 - 1 / a^2))`` with u along the longer one.
     """
     a, b = part.half_mm
     squares = u * u
@@ -99,17 +117,35 @@ def _worst_of_ellipse(part: Part, u: Values, v: Values, others: Values) -> Worst
         found = squares[rows, points]
         p, q = u[rows, points], v[rows, points]
         g = np.sqrt(found)
+        sure = _sure_clearance(p, q, g, a, b)
+        could = sure < np.minimum(clearance, others)[rows]
+        rows, points, found, g = rows[could], points[could], found[could], g[could]
+        p, q, sure = p[could], q[could], sure[could]
         steep = np.sqrt((p / a) ** 2 + (q / b) ** 2)
         rough = np.divide(g - found, steep, out=np.full_like(g, min(a, b)), where=steep > 0)
-        first = _first_of_rows(rows, rough)
-        _measure(part, u, v, rows[first], points[first], at, clearance, ux, uy)
-        limit = np.minimum(clearance, others)
-        is_left = found > _threshold(limit, min(a, b))[rows]
+        if len(rows):
+            first = _first_of_rows(rows, rough)
+            _measure(part, u, v, rows[first], points[first], at, clearance, ux, uy)
+            is_left = sure < np.minimum(clearance, others)[rows]
+            rows, points = rows[is_left], points[is_left]
+    is_sure = np.ones(len(at), dtype=np.bool_)
+    if enough is not None and len(rows):
+        is_hopeless = np.minimum(clearance, others) - part.inset_mm < enough
+        is_sure[rows[is_hopeless[rows]]] = False
+        is_left = is_sure[rows]
         rows, points = rows[is_left], points[is_left]
     if len(rows):
         _measure(part, u, v, rows, points, at, clearance, ux, uy)
     reach = np.hypot(a * ux, b * uy) - part.inset_mm
-    return at, ux, uy, reach, clearance - part.inset_mm
+    return at, ux, uy, reach, clearance - part.inset_mm, is_sure
+
+
+def _sure_clearance(u: Values, v: Values, g: Values, a: float, b: float) -> Values:
+    """What points surely keep free; of points outside, less than they lack."""
+    along, longer, shorter = (u, a, b) if a >= b else (v, b, a)
+    squares = np.minimum(along * along, 1.0)
+    reach = 1.0 / np.sqrt(1.0 / shorter**2 - squares * (1.0 / shorter**2 - 1.0 / longer**2))
+    return np.where(g < 1.0, (1.0 - g) * reach, -np.inf)
 
 
 def _threshold(limit: Values, shorter: float) -> Values:

@@ -176,7 +176,7 @@ def look_at(
     problem: ShiftProblem, turn_rad: Values, shift_mm: tuple[float, float]
 ) -> tuple[float, list[Cuts]]:
     """Clearance at one placement, and the tightest cut of every side and edge there."""
-    room, offered = _Search(problem, turn_rad).look(np.arange(1), np.array([shift_mm]))
+    room, offered, _ = _Search(problem, turn_rad).look(np.arange(1), np.array([shift_mm]))
     return float(room[0]), offered
 
 
@@ -200,12 +200,14 @@ class _Search:
         self.turned = [self._turn(group.points_mm) for group in problem.groups]
         self.basis = self._first_basis()
         self.fixed = self._fixed_cuts()
-        self.looks = [
+        looks = (
             RoundLook(part, number, index, group.ratio, *turned)
             for index, (group, turned) in enumerate(zip(problem.groups, self.turned, strict=True))
             for number, part in enumerate(problem.area.parts)
             if part.is_round_somewhere
-        ]
+        )
+        # Ellipses last: what the others leave saves much exact measuring there.
+        self.looks = sorted(looks, key=lambda look: look.is_ellipse)
         count = len(turns_rad)
         self.lower = np.full(count, -np.inf)
         self.upper = np.full(count, np.inf)
@@ -238,15 +240,21 @@ class _Search:
         reach = np.array(self.problem.reach_mm)
         rows = np.arange(len(self.turns))
         best = self.basis.copy()
-        for _ in range(MOST_ROUNDS):
+        is_near = np.zeros(len(self.turns), dtype=np.bool_)
+        for number in range(MOST_ROUNDS):
             basis = self.basis[:, rows]
             corner = c.corner_of(basis, c.inverse_of(basis))
             falls = corner[2] < self.upper[rows]
             self.upper[rows[falls]] = corner[2][falls]
             best[:, rows[falls]] = basis[:, falls]
             shift = np.clip(corner[:2].T, -reach, reach)
-            room, offered = self.look(rows, shift)
-            rises = room > self.lower[rows]
+            # Until the bounds could meet for the first time a rough look is enough for cuts.
+            enough = np.where(is_near[rows], -np.inf, self.upper[rows] - tolerance_mm)
+            room, offered, is_sure = self.look(
+                rows, shift, enough if number < MOST_ROUNDS // 2 else None
+            )
+            is_near[rows[is_sure]] = True
+            rises = (room > self.lower[rows]) & is_sure
             self.lower[rows[rises]] = room[rises]
             self.shift[rows[rises]] = shift[rises]
             is_open = self.upper[rows] - self.lower[rows] > tolerance_mm
@@ -327,10 +335,16 @@ class _Search:
 
     # --- looking at a shift ---
 
-    def look(self, rows: NDArray[np.intp], shift: Values) -> tuple[Values, list[Cuts]]:
-        """Clearance at a shift per row, and the cuts that say so."""
+    def look(
+        self, rows: NDArray[np.intp], shift: Values, enough: Values | None = None
+    ) -> tuple[Values, list[Cuts], NDArray[np.bool_]]:
+        """Clearance at a shift per row, the cuts that say so, and whether it is sure.
+
+        Where it cannot come to ``enough`` it may be told too large, and not be sure.
+        """
         dx, dy = shift[:, 0], shift[:, 1]
         room = np.full(len(rows), np.inf)
+        is_sure = np.ones(len(rows), dtype=np.bool_)
         offered = []
         for cut in self.fixed:
             here = cut[:, rows]
@@ -339,12 +353,15 @@ class _Search:
                 room = np.minimum(room, here[c.BETA] - here[c.GX] * dx - here[c.GY] * dy)
         for look in self.looks:
             group = self.problem.groups[look.group]
-            at, nx, ny, reach, clearance = look.worst(rows, dx, dy, room + group.grow_mm)
+            least = None if enough is None else enough + group.grow_mm
+            found = look.worst(rows, dx, dy, room + group.grow_mm, least)
+            at, nx, ny, reach, clearance, sure = found
+            is_sure &= sure
             room = np.minimum(room, clearance - group.grow_mm)
             px, py = group.points_mm[at, 0], group.points_mm[at, 1]
             reach = reach - group.grow_mm
             offered.append(self._cut(nx, ny, reach, px, py, rows, look.part, look.group))
-        return room, offered
+        return room, offered, is_sure
 
 
 def settle(basis: Cuts, offered: Sequence[Cuts]) -> Cuts:

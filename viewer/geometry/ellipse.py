@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 _NEWTON_STEPS = 60
 _ON_AXIS_RELATIVE = 1e-13
-_SETTLED_RELATIVE = 1e-13
+_SETTLED_RELATIVE = 1e-8
+"""The error of a step of Newton's is about the square of it."""
 
 Values = NDArray[np.float64]
 
