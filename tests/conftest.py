@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+import sys
+import uuid
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -26,6 +29,24 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
         if named == BENCH or BENCH in named.parents:
             return None
     return True
+
+
+@pytest.fixture(scope="session")
+def _homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("homes")
+
+
+@pytest.fixture(autouse=True)
+def _own_home(_homes: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """No test touches the settings, the unsaved work or the record of whoever runs it."""
+    home = _homes / uuid.uuid4().hex
+    monkeypatch.setenv("BRIMCHECK_CONFIG", str(home))
+    monkeypatch.setenv("BRIMCHECK_RECORD", str(home / "record.sqlite"))
+    yield
+    # Only where a test has loaded it: what this process keeps must not reach the next test.
+    recovery = sys.modules.get("viewer.job.recovery")
+    if recovery is not None:
+        recovery.forget_unsaved()
 
 
 @pytest.fixture(scope="session")

@@ -188,6 +188,11 @@ def test_load_options_arrive() -> None:
             "--px-per-inch",
             "72",
             "--ignore-specks",
+            "--leave-out",
+            "12,8.5",
+            "--leave-out=-1,5;2,25",
+            "--leave-out",
+            "-3,4",
         ]
     )
     assert found.load == LoadOptions(
@@ -199,6 +204,7 @@ def test_load_options_arrive() -> None:
         dpi=300.0,
         px_per_inch=72.0,
         ignore_specks=True,
+        leave_out=((12.0, 8.5), (-1.5, 2.25), (-3.0, 4.0)),
     )
 
 
@@ -363,7 +369,7 @@ def test_the_viewer_opens(monkeypatch: pytest.MonkeyPatch, runs: list[Any]) -> N
     with_display(monkeypatch, True)
     assert main([]) == 0
     assert main(["mug.svg", "--setup", "0.3"]) == 0
-    assert runs == [(None, None, (1600, 1000), 0.5), ("mug.svg", None, (1600, 1000), 0.3)]
+    assert runs == [(None, None, None, 0.5), ("mug.svg", None, None, 0.3)]
 
 
 def test_a_snapshot_needs_no_display(monkeypatch: pytest.MonkeyPatch, runs: list[Any]) -> None:

@@ -17,6 +17,8 @@ HEAVY = {
     "resvg_py",
     "pypdfium2",
     "pikepdf",
+    "reportlab",
+    "segno",
     "scipy",
 }
 
@@ -48,6 +50,7 @@ def loaded_by(statement: str) -> set[str]:
         "viewer.sizing",
         "viewer.report",
         "viewer.job",
+        "viewer.sheets.write",
         "viewer.signoff",
         "viewer.cli",
     ],

@@ -12,6 +12,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
+from viewer.artwork.formats.pdf_compare import Draw, Rgba, show_the_same
 from viewer.artwork.formats.pdf_file import PdfFile
 from viewer.artwork.formats.pdf_segments import with_short_segments
 from viewer.artwork.load import load_artwork
@@ -123,3 +124,89 @@ def test_a_side_that_is_closed_unsaid_is_true_as_well(tmp_path: Path, paint: str
     slack = 0.2 if paint in ("s", "b", "b*", "S", "B") else 1e-3  # the thinnest stroke
     assert hull_excess(truth, hull)[0] <= u + 1e-3
     assert hull_excess(hull, truth)[0] <= u + slack
+
+
+# --- a copy is believed only when it looks like the page ------------------------------------
+
+WRONG_COPIES = {
+    "a stroke moved": (b"60 60 m", b"64 60 m"),
+    "a stroke wider": (b"\n0 0.5 0 RG 9 w", b"\n0 0.5 0 RG 13 w"),
+    "a corner moved": (b"500 1100 l", b"500 1106 l"),
+    "a shape lost": (b"300 200 400 300 y h f*", b"300 200 400 300 y h n"),
+    "another color on top": (b"0.7 g", b"1 g"),
+    "a form turned": (b"q 1.5 0.2 0", b"q 1.5 0.22 0"),
+}
+
+
+@pytest.mark.parametrize("what", WRONG_COPIES)
+def test_a_wrong_copy_is_not_used(
+    tmp_path: Path, what: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old, new = WRONG_COPIES[what]
+    assert EVERYTHING.count(old) == 1
+    (tmp_path / "wrong").mkdir()
+    path, wrong = _pdf(tmp_path, EVERYTHING), _pdf(tmp_path / "wrong", EVERYTHING.replace(old, new))
+    before = PdfFile(path, 1)
+    assert before.info()["any_step"] is True
+    monkeypatch.setattr(
+        "viewer.artwork.formats.pdf_file.with_short_segments",
+        lambda _source, page, unit: with_short_segments(wrong, page, unit),
+    )
+    file = PdfFile(path, 1)
+    assert file.info()["any_step"] is False
+    # The page itself is drawn, as before.
+    window = (0.0, 0.0, 1.5, 446, 630)
+    apart = np.abs(file.draw(*window).astype(int) - before.draw(*window)).max(axis=-1)
+    assert (apart > 128).sum() == 0
+    file.close()
+
+
+@pytest.mark.parametrize("bad", [b"", b"no PDF at all"])
+def test_a_copy_that_cannot_be_opened_is_not_used(
+    tmp_path: Path, bad: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _pdf(tmp_path, EVERYTHING)
+    monkeypatch.setattr("viewer.artwork.formats.pdf_file.with_short_segments", lambda *_call: bad)
+    file = PdfFile(path, 1)
+    assert file.info()["any_step"] is False
+    assert file.draw(0.0, 0.0, 1.0, 297, 420)[..., 3].any()
+
+
+def _drawing(pixels: np.ndarray) -> Draw:  # type: ignore[type-arg]
+    """A page of 1 pixel per mm that shows these pixels, and nothing about them."""
+
+    def draw(x0_mm: float, y0_mm: float, px_per_mm: float, width: int, height: int) -> Rgba:
+        columns = np.floor(x0_mm + (np.arange(width) + 0.5) / px_per_mm).astype(int)
+        rows = np.floor(y0_mm + (np.arange(height) + 0.5) / px_per_mm).astype(int)
+        window = np.zeros((height, width, 4), np.uint8)
+        there = np.ix_(
+            (rows >= 0) & (rows < len(pixels)), (columns >= 0) & (columns < pixels.shape[1])
+        )
+        window[there] = pixels[np.ix_(rows[there[0].ravel()], columns[there[1].ravel()])]
+        return window
+
+    return draw
+
+
+@pytest.mark.parametrize(
+    ("color", "is_same"),
+    [((0, 0, 0, 255), False), ((255, 255, 255, 255), False), ((0, 0, 0, 1), False), (None, True)],
+)
+def test_any_ink_that_only_one_shows_is_seen(
+    color: tuple[int, int, int, int] | None, is_same: bool
+) -> None:
+    page = np.zeros((900, 700, 4), np.uint8)
+    page[200:400, 100:300] = (10, 20, 30, 255)
+    other = page.copy()
+    if color is not None:
+        other[777, 555] = color
+    whole = (0.0, 0.0, 700.0, 900.0)
+    assert show_the_same(_drawing(page), _drawing(other), whole) is is_same
+    assert show_the_same(_drawing(other), _drawing(page), whole) is is_same
+
+
+def test_ink_on_painted_paper_is_seen() -> None:
+    page = np.full((90, 70, 4), 255, np.uint8)
+    other = page.copy()
+    other[50:53, 30:33] = (0, 0, 0, 255)
+    assert not show_the_same(_drawing(page), _drawing(other), (0.0, 0.0, 70.0, 90.0))

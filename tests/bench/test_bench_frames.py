@@ -1,14 +1,20 @@
-"""Frame times of drag, pan and zoom at 1600 x 1000, software rendering, 600 dpi artwork."""
+"""Frame times of drag, pan and zoom, software rendering, 600 dpi artwork; time to open.
+
+Printed are the time on the clock and, in brackets, the time that this thread worked. The
+budget holds for the latter, and for the clock as well where the machine has nothing else
+to do: other work on the same cores lengthens only the clock's time.
+"""
 
 from __future__ import annotations
 
 import math
 import os
 import statistics
+import subprocess
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pygame
@@ -18,7 +24,7 @@ from numpy.typing import NDArray
 from viewer.artwork.model import Artwork, InkRule, LoadOptions, Outline
 from viewer.press.limits import EtchArea, Hold, Pad, PressLimits
 from viewer.press.press import Press
-from viewer.screen.app import SWITCH_S
+from viewer.screen.app import SWITCH_S, settle_memory
 from viewer.screen.curve_strip import plot_box
 from viewer.screen.desk import Desk
 from viewer.screen.layout import layout_for
@@ -77,11 +83,23 @@ class _Opener:
 
 @pytest.fixture(scope="module")
 def opened() -> Opened:
+    settle_memory()  # as the window does when it opens
     return open_now(_Opener(), "lobes.png", LoadOptions(), Press())
 
 
-def _desk(opened: Opened, limits: PressLimits) -> Desk:
-    desk = Desk((1600, 1000), Press(), _Opener())
+HD, UHD = (1600, 1000), (3840, 2160)
+
+
+@dataclass(frozen=True)
+class Times:
+    """Of each frame, in ms."""
+
+    clock: list[float]
+    worked: list[float]
+
+
+def _desk(opened: Opened, limits: PressLimits, size: tuple[int, int] = HD) -> Desk:
+    desk = Desk(size, Press(), _Opener())
     desk.show(opened)
     # A cup that is too small: the hatch has work to do in every frame.
     desk.change(lambda session: with_cup(session, 1))
@@ -95,26 +113,38 @@ def _times_ms(
     opened: Opened,
     events: Callable[[int], list[pygame.event.Event]],
     limits: PressLimits = CUP_ALONE,
-) -> list[float]:
+    size: tuple[int, int] = HD,
+    frames: int = 200,
+) -> Times:
     pygame.display.init()
-    surface = pygame.display.set_mode((1600, 1000))
-    desk = _desk(opened, limits)
+    surface = pygame.display.set_mode(size)
+    desk = _desk(opened, limits, size)
     desk.painter.draw(surface, desk.frame())
-    times = []
-    for number in range(200):
-        start = time.perf_counter()
+    clock, worked = [], []
+    for number in range(frames):
+        start, work = time.perf_counter(), time.thread_time()
         for event in events(number):
             desk.handle(event)
         pygame.display.update(desk.painter.draw(surface, desk.frame()))
-        times.append(1000 * (time.perf_counter() - start))
+        clock.append(1000 * (time.perf_counter() - start))
+        worked.append(1000 * (time.thread_time() - work))
     desk.close()
-    return times[5:]
+    return Times(clock[5:], worked[5:])
 
 
-def _report(name: str, times: list[float]) -> float:
-    p99 = sorted(times)[int(0.99 * len(times))]
-    print(f"\n{name}: median {statistics.median(times):.1f} ms, p99 {p99:.1f} ms")
-    return p99
+def _p99(times: list[float]) -> float:
+    return sorted(times)[int(0.99 * len(times))]
+
+
+def _report(name: str, times: Times) -> float:
+    """The 99th percentile that the budget is for."""
+    told = ", ".join(
+        f"{what} {of(times.clock):.1f} ms ({of(times.worked):.1f})"
+        for what, of in (("median", statistics.median), ("p99", _p99))
+    )
+    print(f"\n{name}: {told}")
+    is_idle = hasattr(os, "getloadavg") and os.getloadavg()[0] < 0.6 * (os.cpu_count() or 1)
+    return _p99(times.clock if is_idle else times.worked)
 
 
 def _event(kind: int, **values: object) -> pygame.event.Event:
@@ -137,17 +167,58 @@ def test_drag_frame(opened: Opened) -> None:
 
 
 def test_pan_frame(opened: Opened) -> None:
-    assert _report("pan", _times_ms(opened, _drag(2, (640, 430)))) <= 2 * BUDGET_MS * FACTOR
+    assert _report("pan", _times_ms(opened, _drag(2, (640, 430)))) <= BUDGET_MS * FACTOR
 
 
-def test_zoom_frame(opened: Opened) -> None:
+def test_pan_frame_with_pad_and_etch_area(opened: Opened) -> None:
+    times = _times_ms(opened, _drag(2, (640, 430)), PAD_AND_ETCH)
+    assert _report("pan, pad and etch area", times) <= BUDGET_MS * FACTOR
+
+
+def _wheel(at: tuple[int, int]) -> Callable[[int], list[pygame.event.Event]]:
     def events(number: int) -> list[pygame.event.Event]:
         if number == 0:
-            return [_event(pygame.MOUSEMOTION, pos=(700, 400), rel=(0, 0), buttons=(0, 0, 0))]
+            return [_event(pygame.MOUSEMOTION, pos=at, rel=(0, 0), buttons=(0, 0, 0))]
         steps = 1 if number // 8 % 2 == 0 else -1
         return [_event(pygame.MOUSEWHEEL, x=0, y=steps, precise_y=float(steps))]
 
-    assert _report("zoom", _times_ms(opened, events)) <= 3 * BUDGET_MS * FACTOR
+    return events
+
+
+def test_zoom_frame(opened: Opened) -> None:
+    times = _times_ms(opened, _wheel((700, 400)))
+    assert _report("zoom", times) <= 3 * BUDGET_MS * FACTOR
+
+
+def test_zoom_frame_with_pad_and_etch_area(opened: Opened) -> None:
+    times = _times_ms(opened, _wheel((700, 400)), PAD_AND_ETCH)
+    assert _report("zoom, pad and etch area", times) <= 3 * BUDGET_MS * FACTOR
+
+
+@pytest.mark.parametrize("what", ["drag", "pan", "zoom"])
+def test_frames_of_a_large_screen_are_reported(opened: Opened, what: str) -> None:
+    """3840 x 2160 without a graphics card: told, not promised."""
+    at = (1500, 1000)
+    events = {"drag": _drag(1, at), "pan": _drag(2, at), "zoom": _wheel(at)}[what]
+    times = _times_ms(opened, events, PAD_AND_ETCH, UHD, 80)
+    assert _report(f"{what}, pad and etch area, 3840 x 2160", times) < 1000 * FACTOR
+
+
+def test_start_to_first_frame() -> None:
+    """From the start of the process to an empty bench on the screen."""
+    code = (
+        "import pygame; from viewer.screen.desk import Desk; from viewer.press.press import Press;"
+        "pygame.display.init(); surface = pygame.display.set_mode((1600, 1000));"
+        "desk = Desk((1600, 1000), Press());"
+        "pygame.display.update(desk.painter.draw(surface, desk.frame())); desk.close()"
+    )
+    found = []
+    for _ in range(5):
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, timeout=60)
+        found.append(time.perf_counter() - start)
+    print(f"\nstart to first frame: median {statistics.median(found):.2f} s, best {min(found):.2f}")
+    assert min(found) <= 1.5 * FACTOR
 
 
 def test_drag_frame_with_pad_and_etch_area(opened: Opened) -> None:
@@ -195,9 +266,9 @@ def test_frames_go_on_while_a_thread_fits(opened: Opened) -> None:
     sys.setswitchinterval(SWITCH_S)
     desk = _desk(opened, PAD_AND_ETCH)
     drag = _drag(1, (640, 430))
-    times = []
+    clock, worked = [], []
     for number in range(150):
-        start = time.perf_counter()
+        start, work = time.perf_counter(), time.thread_time()
         if number % 50 == 5:
             limits = replace(PAD_AND_ETCH, etch=EtchArea(88.0 + number / 50, 70))
             desk.set_limits(limits)
@@ -207,8 +278,10 @@ def test_frames_go_on_while_a_thread_fits(opened: Opened) -> None:
             desk.handle(_event(pygame.MOUSEBUTTONUP, pos=(640, 430), button=1))
         desk.poll()
         pygame.display.update(desk.painter.draw(surface, desk.frame()))
-        times.append(1000 * (time.perf_counter() - start))
+        clock.append(1000 * (time.perf_counter() - start))
+        worked.append(1000 * (time.thread_time() - work))
     desk.close()
     sys.setswitchinterval(before)
     # The thread shares the interpreter: a frame may take a few times as long, no more.
-    assert _report("drag while fitting", times[5:]) <= 5 * BUDGET_MS * FACTOR
+    times = Times(clock[5:], worked[5:])
+    assert _report("drag while fitting", times) <= 5 * BUDGET_MS * FACTOR

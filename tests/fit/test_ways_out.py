@@ -135,6 +135,12 @@ def test_scales_come_in_steps_and_round_down() -> None:
     assert whole <= 0.675
 
 
+def test_at_the_best_place_one_scale_is_told_not_two() -> None:
+    found = kinds(ways(artwork(ring(40.0, (50.0, 50.0))), (plain_cup(30.0),), Placement((50, 50))))
+    assert "scale" in found
+    assert "scale-here" not in found
+
+
 def test_the_next_cup_stays_where_it_is_if_it_fits_there() -> None:
     square = artwork(box(60.0, 60.0, 20.0, 20.0))  # circle of 84.86: the 110 takes it
     fit = fit_artwork(square, EXAMPLE_CUPS)

@@ -164,6 +164,7 @@ loads = st.builds(
     white=st.sampled_from([None, "ink", "paper"]),
     trust=st.sampled_from([None, "resvg", "cairo"]),
     ignore_specks=st.booleans(),
+    leave_out=st.lists(st.tuples(any_float, any_float), max_size=4).map(tuple),
     time_budget_s=positive,
 )
 all_text = st.text(st.characters(exclude_categories=["Cs"]))

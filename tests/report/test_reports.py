@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from tests.fit.artworks import artwork, box, reading
-from viewer.artwork.model import ArtworkWarning
+from viewer.artwork.model import ArtworkWarning, LeftOut
 from viewer.errors import ArtworkError
 from viewer.fit import Fit, fit_artwork
 from viewer.press import EXAMPLE_CUPS, Cup
@@ -181,3 +182,19 @@ def test_names_cannot_write_to_the_terminal() -> None:
     assert printable("a\x1b[2J\nb.svg") == "a\\x1b[2J\\nb.svg"
     assert printable("Möwe.svg") == "Möwe.svg"
     assert "\n" not in error_to_text("a\nb.svg", ArtworkError("a b.svg: gone"))
+
+
+def test_what_is_left_out_is_told() -> None:
+    pieces = tuple(LeftOut((10.0 + i, 2.0), (1.0 + i, 2.0, 91.256, 72.0), 30.5) for i in range(6))
+    mark = replace(artwork(box(20, 30), 0.01), left_out=pieces)
+    fit = fit_artwork(mark, EXAMPLE_CUPS)
+    told = fit_to_dict(fit)["artwork"]["left_out"]
+    assert told[0] == {
+        "point_mm": [10.0, 2.0],
+        "box_mm": [1.0, 2.0, 91.256, 72.0],
+        "area_mm2": 30.5,
+    }
+    assert len(told) == 6
+    (line,) = [row for row in fit_to_text(fit).splitlines() if "left out" in row]
+    assert "90.26 x 70.00 at (1.0, 2.0)" in line and line.endswith("and 2 more")
+    assert "left out" not in fit_to_text(fit_artwork(artwork(box(20, 30), 0.01), EXAMPLE_CUPS))

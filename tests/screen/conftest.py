@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 os.environ["SDL_VIDEODRIVER"] = "dummy"
 
@@ -113,6 +113,39 @@ def make_doubtful(path: str, options: LoadOptions) -> Artwork:
     )
 
 
+@dataclass(frozen=True)
+class FakePiece:
+    """A piece of ink as the window needs it."""
+
+    number: int
+    center_mm: tuple[float, float]
+    box_mm: tuple[float, float, float, float]
+    area_mm2: float
+    outline_mm: NDArray[np.float64]
+    leave_out_mm: tuple[float, float]
+    touches: bool
+    named_by: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def left_out(self) -> bool:
+        return bool(self.named_by)
+
+
+SPECK_MM = (58.0, 30.0)
+
+
+def make_pieces(artwork: Artwork) -> tuple[FakePiece, ...]:
+    """The triangle, and a made-up speck that stands on it."""
+    found = []
+    for number, center, box, area, outline in (
+        (1, (58.0, 25.0), (20.0, 20.0, 96.0, 46.0), 988.0, TRIANGLE_MM),
+        (2, SPECK_MM, (57.0, 29.0, 59.0, 31.0), 4.0, np.array([SPECK_MM])),
+    ):
+        named = tuple(p for p in artwork.options.leave_out if p == center)
+        found.append(FakePiece(number, center, box, area, outline, center, number == 1, named))
+    return tuple(found)
+
+
 class FakeOpener:
     """Reads "files" by their names: ``broken*`` and ``nosize*`` fail as real ones do.
 
@@ -144,6 +177,11 @@ class FakeOpener:
         if name.startswith("doubt"):
             return make_doubtful(path, options)
         return make_artwork(path, options=options)
+
+    def pieces(
+        self, artwork: Artwork, cancelled: Callable[[], bool] | None
+    ) -> tuple[FakePiece, ...]:
+        return make_pieces(artwork)
 
     def picture(self, artwork: Artwork) -> FakePicture:
         self.pictures.append(FakePicture())

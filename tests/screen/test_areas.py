@@ -13,10 +13,10 @@ import pytest
 from numpy.typing import NDArray
 
 from viewer.press.limits import EtchArea, Pad, PressLimits
+from viewer.press.outlines import etch_outline_mm, on_page_mm, pad_outline_mm
 from viewer.press.press import Press
 from viewer.screen import model, theme
 from viewer.screen.area_lines import STYLES, AreaPainter, outlines_of
-from viewer.screen.area_shapes import etch_outline_mm, on_page_mm, pad_outline_mm
 from viewer.screen.desk import Desk
 from viewer.screen.highlight import PALETTE, Highlight, Inside, polygon_spans
 from viewer.screen.layout import layout_for

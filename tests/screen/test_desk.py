@@ -122,13 +122,13 @@ def test_centre_and_reset(hand: Hand) -> None:
     assert session(hand.desk).placement.turn_deg == 0.0
 
 
-def test_cups_by_number_and_tab(hand: Hand) -> None:
+def test_cups_by_number_and_one_after_another(hand: Hand) -> None:
     hand.key(pygame.K_1)
     assert session(hand.desk).cup.name == "60"
-    hand.key(pygame.K_TAB)
+    hand.key(pygame.K_PERIOD)
     assert session(hand.desk).cup.name == "75"
-    hand.key(pygame.K_TAB, SHIFT)
-    hand.key(pygame.K_TAB, SHIFT)
+    hand.key(pygame.K_COMMA)
+    hand.key(pygame.K_COMMA)
     assert session(hand.desk).cup.name == "130"
     hand.key(pygame.K_9)
     assert session(hand.desk).cup.name == "130"
@@ -360,6 +360,7 @@ def finish(hand: Hand) -> None:
 def test_a_dropped_file_opens_without_the_sizes_of_the_last(hand: Hand, opener: FakeOpener) -> None:
     hand.key(pygame.K_UP)
     hand.send(pygame.DROPFILE, file="/jobs/float.pdf")
+    hand.key(pygame.K_l)  # leave the nudge unsaved
     finish(hand)
     assert session(hand.desk).artwork.path == "/jobs/float.pdf"
     assert opener.asked[-1] == ("/jobs/float.pdf", LoadOptions())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import random
 from pathlib import Path
@@ -18,14 +19,20 @@ from viewer.errors import BrimcheckError
 from viewer.press.cups import EXAMPLE_CUPS, Cup
 from viewer.press.limits import EtchArea, Pad, PressLimits
 from viewer.press.press import Press
-from viewer.screen import limit_fields, model, theme
+from viewer.screen import cup_fields, limit_fields, model, theme
 from viewer.screen.app import coalesced, run
-from viewer.screen.artwork_layer import ink_codes
+from viewer.screen.artwork_layer import (
+    blit_picture,
+    ink_codes,
+    sharp_shift_px,
+    view_codes,
+)
 from viewer.screen.cards import contents
 from viewer.screen.curve_strip import plot_box
 from viewer.screen.desk import Desk
 from viewer.screen.highlight import PALETTE, Highlight, Inside
 from viewer.screen.loader import open_now
+from viewer.screen.monitor import Monitor
 from viewer.screen.overlay import overlay_place
 from viewer.screen.painter import Painter
 from viewer.screen.pixels import indexed_surface
@@ -72,8 +79,14 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
         (pygame.K_f, 0), (pygame.K_F1, 0), (pygame.K_ESCAPE, 0), (pygame.K_RETURN, 0),
         (pygame.K_MINUS, 0), (pygame.K_o, ctrl), (pygame.K_BACKSPACE, 0),
         (pygame.K_w, 0), (pygame.K_F3, 0), (pygame.K_F5, 0), (pygame.K_l, 0), (pygame.K_DOWN, 0),
+        (pygame.K_m, 0), (pygame.K_k, 0), (pygame.K_n, 0), (pygame.K_p, 0), (pygame.K_i, 0),
+        (pygame.K_u, 0), (pygame.K_a, 0), (pygame.K_g, 0), (pygame.K_DELETE, 0),
+        (pygame.K_INSERT, 0), (pygame.K_1, ctrl), (pygame.K_2, ctrl), (pygame.K_RETURN, 0),
+        (pygame.K_t, 0), (pygame.K_F11, 0), (pygame.K_y, 0), (pygame.K_EQUALS, ctrl),
+        (pygame.K_MINUS, ctrl), (pygame.K_0, ctrl), (pygame.K_TAB, shift), (pygame.K_TAB, 0),
+        (pygame.K_PAGEDOWN, shift), (pygame.K_END, 0), (pygame.K_SPACE, 0),
     ]  # fmt: skip
-    kind = rng.randrange(11)
+    kind = rng.randrange(13)
     if kind == 0:
         hand.drag(near_center(), spot())
     elif kind == 1:
@@ -102,6 +115,21 @@ def _random_event(hand: Hand, rng: random.Random) -> None:
             hand.key(pygame.K_TAB)
         hand.type(rng.choice(TYPED))
         hand.key(rng.choice((pygame.K_RETURN, pygame.K_TAB, pygame.K_UP)))
+    elif kind == 11:
+        panel = hand.desk.painter.panel
+        names = [n for n in panel.names() if n.partition(":")[0] in ("way", "piece", "tool")]
+        box = panel.place_of(rng.choice(names)) if names else None
+        if box is not None:
+            hand.move(box.center)
+            hand.show()
+            if rng.random() < 0.5:
+                hand.click(box.center)
+    elif kind == 12:
+        hand.key(pygame.K_ESCAPE)
+        hand.desk.edit_field(rng.choice(("right", "angle", *cup_fields.NAMES)))
+        for _ in range(rng.randrange(4)):
+            hand.key(rng.choice((pygame.K_UP, pygame.K_DOWN)), rng.choice((0, shift, ctrl)))
+        hand.key(rng.choice((pygame.K_RETURN, pygame.K_TAB, pygame.K_ESCAPE, pygame.K_m)))
     elif kind == 4:
         hand.type(rng.choice(("1", "2,5", "x", "-")))
     elif kind == 5 and rng.random() < 0.2:
@@ -119,6 +147,9 @@ def test_after_any_events_the_frame_equals_a_fresh_one(
     from tests.screen.conftest import Hand
 
     hand = Hand(doubtful if seed % 2 else desk)
+    hand.desk.looks.monitor = lambda: Monitor("display 1", (1920, 1080))
+    # Time goes on by itself, so that tips come and messages go.
+    hand.desk.looks.clock = itertools.count(0.0, 0.2).__next__
     rng = random.Random(seed)
     if seed >= 4:
         hand.desk.set_limits(PressLimits(Pad("oval", 90, 60, margin_mm=2.0), EtchArea(80, 70)))
@@ -241,6 +272,7 @@ def test_no_text_is_cut_or_leaves_its_box_or_meets_another(
 def test_every_card_can_be_reached_by_scrolling(opener: FakeOpener, size: tuple[int, int]) -> None:
     desk = Desk(size, Press(cups=MANY_CUPS), opener)
     desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), Press(cups=MANY_CUPS)))
+    assert desk.wait_for_fit(20)
     surface = pygame.Surface(size)
     desk.painter.draw(surface, desk.frame())
     assert desk.painter.panel.card_boxes()[0].top >= 0
@@ -288,6 +320,36 @@ def test_the_panel_names_the_example_set_and_a_blocking_warning_first(
     assert texts.index("text is drawn") < texts.index("a speck of")
     assert "cannot be sure" in texts
     desk.close()
+
+
+def test_a_pan_keeps_what_was_drawn_sharply(desk: Desk) -> None:
+    """Moved by whole pixels it is what would be drawn there; only the rest comes coarser."""
+    desk.sharpen_now()
+    session, camera, sharp = desk.session, desk.camera, desk.sharp
+    assert session is not None
+    assert camera is not None
+    assert sharp is not None
+    assert desk.levels is not None
+    size = desk.layout.view.size
+    moved = camera.panned(37, -90)
+    assert sharp_shift_px(sharp, moved, session.scale) == (37, -90)
+    shown = pygame.Surface(size)
+    shown.fill((250, 250, 250))
+    blit_picture(shown, desk.levels, moved, session.scale, sharp)
+    desk.camera = moved
+    desk.sharpen_now()
+    assert desk.sharp is not None
+    fresh = pygame.Surface(size)
+    fresh.fill((250, 250, 250))
+    blit_picture(fresh, desk.levels, moved, session.scale, desk.sharp)
+    kept = (slice(37, None), slice(None, size[1] - 90))
+    assert (pixels(shown)[kept] == pixels(fresh)[kept]).all()
+    codes = pygame.surfarray.array2d(view_codes(size, desk.levels, moved, session.scale, sharp))
+    exact = pygame.surfarray.array2d(desk.sharp.codes)
+    assert (codes[kept] == exact[kept]).all()
+    assert (codes == exact).mean() > 0.98
+    for other in (camera.panned(0.4, 0), camera.zoomed_at(9, 9, 1.1), camera.panned(9000, 0)):
+        assert sharp_shift_px(sharp, other, session.scale) is None
 
 
 # --- hatch and ring ---------------------------------------------------------------
@@ -356,6 +418,7 @@ def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_pa
     args = ("/jobs/pennant.svg", LoadOptions(), Press(), (1600, 1000))
     write_snapshot(str(target), *args, opener)
     desk.show(open_now(opener, *args[:3]))
+    desk.fit_now()
     desk.sharpen_now()
     surface = pygame.Surface(desk.size)
     Painter().draw(surface, desk.frame())

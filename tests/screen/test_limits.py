@@ -27,7 +27,7 @@ from viewer.screen.loader import Opened, open_now
 from viewer.screen.overlay import knob_px, overlay_place
 from viewer.screen.painter import Painter
 from viewer.screen.text import PlacedText
-from viewer.screen.wording import advice_lines, callout_for
+from viewer.screen.wording import callout_for, limiting_lines, turning_line
 
 if TYPE_CHECKING:
     from tests.screen.conftest import FakeOpener, Hand
@@ -387,6 +387,7 @@ def test_a_limit_on_fixed_is_told(hand: Hand) -> None:
 def test_the_limits_hold_for_the_next_file_too(hand: Hand) -> None:
     set_limits(hand, pad=PADS[1], angles=Angles("within", 8.0))
     hand.send(pygame.DROPFILE, file="/jobs/float.pdf")
+    hand.key(pygame.K_l)  # leave what was chosen unsaved
     assert hand.desk.job is not None
     assert hand.desk.job.wait(30)
     hand.desk.poll()
@@ -465,7 +466,7 @@ def test_the_panel_fits_the_window_of_1600_by_1000(opener: FakeOpener, limits: P
 def test_the_card_comes_into_sight_when_it_is_asked_for(opener: FakeOpener) -> None:
     from tests.screen.conftest import Hand
 
-    desk = Desk((1100, 700), Press(), opener)
+    desk = Desk((1100, 640), Press(), opener)
     desk.show(open_now(opener, "/jobs/pennant.svg", LoadOptions(), Press()))
     hand = Hand(desk)
     before = desk.painter.panel.place_of("field:limit:pad")
@@ -511,17 +512,14 @@ def test_the_way_out_tells_whether_turning_helps(hand: Hand) -> None:
     set_limits(hand, etch=EtchArea(60, 90))
     now = session(hand.desk)
     assert now.cup_fit.turn_helps
-    lines = advice_lines(now, now.placed()[now.cup_index])
-    assert lines[0].startswith("turn to ")
-    assert lines[1].startswith("limited there by the etch area")
-    assert lines[2].startswith("without turning: \u22128.00")
+    assert limiting_lines(now)[0].startswith("limited there by the etch area")
+    assert turning_line(now).startswith("without turning: \u22128.00")
     set_limits(hand, angles=Angles("none"))
     now = session(hand.desk)
-    lines = advice_lines(now, now.placed()[now.cup_index])
-    assert lines[2] == "turning cannot help: the press allows none"
+    assert turning_line(now) == "turning cannot help: the press allows none"
     set_limits(hand, etch=None, angles=Angles("any"))
     now = session(hand.desk)
-    assert "the angle cannot help a round cup" in advice_lines(now, now.placed()[3])
+    assert turning_line(now) == "the angle cannot help a round cup"
 
 
 # --- the thread -----------------------------------------------------------------

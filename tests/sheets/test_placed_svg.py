@@ -19,11 +19,13 @@ from .shapes import (
     CORNERS_MM,
     CUP,
     PLACEMENTS,
+    SAMPLES,
     assert_same_clearance,
     clearance_mm,
     draw_with_cairo,
     draw_with_pdfium,
     draw_with_resvg,
+    few,
     need_cairo,
     pennant,
     place_and_read,
@@ -73,7 +75,7 @@ ROOTS: dict[str, tuple[bytes, LoadOptions | None]] = {
         svg('viewBox="0 0 6000 4000"', _polygon(100.0)),
         LoadOptions(page_width_mm=60.0),
     ),
-    "ink-width": (svg('viewBox="0 0 6000 4000"', _polygon(100.0)), LoadOptions(width_mm=43.0)),
+    "ink-width": (svg('viewBox="0 0 600 400"', _polygon(10.0)), LoadOptions(width_mm=43.0)),
     "half-scale": (
         svg('width="120mm" height="80mm" viewBox="0 0 60 40"', _polygon()),
         LoadOptions(scale=0.5),
@@ -143,27 +145,32 @@ ROOTS: dict[str, tuple[bytes, LoadOptions | None]] = {
 def test_every_root_keeps_its_clearance(name: str, tmp_path: Path) -> None:
     data, options = ROOTS[name]
     placement = PLACEMENTS[1]
-    for ending in ("svg", "pdf"):
+    path = write(tmp_path / "pennant.svg", data)
+    artwork = load_artwork(path, options)
+    # As PDF a root is told by its scale and place alone, so that every third does.
+    as_pdf = list(ROOTS).index(name) % max(1, 4 - SAMPLES) == 0
+    for ending in ("svg", "pdf") if as_pdf else ("svg",):
         artwork, back, placed = place_and_read(
-            write(tmp_path / "pennant.svg", data),
-            placement,
-            tmp_path / f"sheet.{ending}",
-            options,
-            with_rings=True,
+            path, placement, tmp_path / f"sheet.{ending}", artwork=artwork, with_rings=True
         )
         assert_same_clearance(artwork, back, placed, placement, clearance_mm(placement))
         assert "marks-left-out" in {w.code for w in back.warnings}
 
 
-@pytest.mark.parametrize("placement", PLACEMENTS, ids=lambda p: f"{p.turn_deg:g}")
+@pytest.mark.parametrize("placement", few(PLACEMENTS, 3, 1), ids=lambda p: f"{p.turn_deg:g}")
 @pytest.mark.parametrize("ending", ["svg", "pdf"])
 def test_every_placement_with_and_without_rings(
     placement: Placement, ending: str, tmp_path: Path
 ) -> None:
     path = write(tmp_path / "pennant.svg", pennant())
-    for with_rings in (False, True):
+    artwork = load_artwork(path)
+    for with_rings in few((False, True), 1, PLACEMENTS.index(placement)):
         artwork, back, placed = place_and_read(
-            path, placement, tmp_path / f"sheet.{ending}", with_rings=with_rings
+            path,
+            placement,
+            tmp_path / f"sheet.{ending}",
+            artwork=artwork,
+            with_rings=with_rings,
         )
         assert_same_clearance(artwork, back, placed, placement, clearance_mm(placement))
 

@@ -19,9 +19,9 @@ from viewer.fit import Placement
 from viewer.press import Cup
 from viewer.sheets.placed import write_placed
 
-from .shapes import need_cairo
+from .shapes import SAMPLES, need_cairo
 
-SEEDS = range(4)
+SEEDS = range(2 * SAMPLES)
 CUP = Cup("130", 130.0)
 
 

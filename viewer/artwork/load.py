@@ -10,9 +10,9 @@ import numpy as np
 
 from viewer.artwork.formats.placed_picture import PictureRule, parse_picture_rule
 from viewer.artwork.formats.sniff import find_artwork_files
+from viewer.artwork.leaving import left_out_warning, scaled_left_out
 from viewer.artwork.measure import (
     Findings,
-    VectorJob,
     deadline_after,
     measure_vector,
     scaled_outline,
@@ -31,6 +31,7 @@ from viewer.artwork.model import (
 from viewer.artwork.pool import CancelCheck
 from viewer.artwork.scale import about_circle, ink_scale, own_scale, require_positive
 from viewer.artwork.source import PX_PER_MM, OpenFile, open_file
+from viewer.artwork.survey import VectorJob
 from viewer.errors import ArtworkError, BrimcheckError, SizeUnknownError
 
 __all__ = ["find_artwork_files", "load_artwork"]
@@ -81,11 +82,36 @@ def _load_vector(
     cancelled: CancelCheck | None,
 ) -> Artwork:
     page_mm, scale, source = _vector_scale(opened, options)
+    job = vector_job(opened, options, scale, progress, cancelled)
+    if scale is not None:
+        _check_page(page_mm, scale)
+        said_per_mm = scale / options.scale
+        findings = measure_vector(_leaving_out(job, said_per_mm))
+        extra = 0.0
+    else:
+        findings, scale, said_per_mm, extra, source = _scale_by_ink(job, options)
+        _check_page(page_mm, scale)
+    artwork = _assemble(opened, options, page_mm, scale, source, findings, extra)
+    return replace(artwork, leave_out_scale=scale / said_per_mm)
+
+
+def vector_job(
+    opened: OpenFile,
+    options: LoadOptions,
+    scale: float | None,
+    progress: Progress | None,
+    cancelled: CancelCheck | None,
+) -> VectorJob:
+    """An opened SVG or PDF ready to be measured, with nothing left out yet.
+
+    ``scale``: true millimetres per millimetre of the file; None where it is not known.
+    """
+    page_mm, _own = _page_in_file(opened)
     extents = [f.get("extents_mm") for f in opened.facts.values()]
     known = next((e for e in extents if e), None)
     svg = opened.svg
     most = svg.max_abs_coordinate_px / PX_PER_MM if svg else max(page_mm)
-    job = VectorJob(
+    return VectorJob(
         page_mm=page_mm,
         workers=tuple(opened.workers),
         extents_mm=None if known is None else (known[0], known[1], known[2], known[3]),
@@ -95,19 +121,18 @@ def _load_vector(
         any_step=any(f.get("any_step", False) for f in opened.facts.values()),
         stroked_curves=any(f.get("stroked_curves", False) for f in opened.facts.values()),
         pictures=any(f.get("pictures", False) for f in opened.facts.values()),
+        filters=any(w.code == "filter" for w in opened.warnings),
         picture=svg.picture if svg else _placed_picture(opened),
         progress=progress,
         cancelled=cancelled,
         deadline=deadline_after(options.time_budget_s),
     )
-    if scale is not None:
-        _check_page(page_mm, scale)
-        findings = measure_vector(job)
-        extra = 0.0
-    else:
-        findings, scale, extra, source = _scale_by_ink(job, options)
-        _check_page(page_mm, scale)
-    return _assemble(opened, options, page_mm, scale, source, findings, extra)
+
+
+def _leaving_out(job: VectorJob, said_per_mm: float) -> VectorJob:
+    """With the points of the options in file mm; ``said_per_mm`` as in VectorJob."""
+    points = tuple((x / said_per_mm, y / said_per_mm) for x, y in job.options.leave_out)
+    return replace(job, leave_out=points, said_per_mm=said_per_mm)
 
 
 def _placed_picture(opened: OpenFile) -> PictureRule | None:
@@ -116,24 +141,27 @@ def _placed_picture(opened: OpenFile) -> PictureRule | None:
     return parse_picture_rule(str(told)) if told else None
 
 
+def _page_in_file(
+    opened: OpenFile,
+) -> tuple[tuple[float, float], tuple[float, float] | None]:
+    """The page in file mm, and its true size by the file itself (None: it does not say)."""
+    if opened.svg is not None:
+        width, height = opened.svg.page_px
+        return (width / PX_PER_MM, height / PX_PER_MM), opened.svg.page_mm
+    width, height = next(iter(opened.facts.values()))["page_mm"]
+    return (width, height), (width, height)
+
+
 def _vector_scale(
     opened: OpenFile, options: LoadOptions
 ) -> tuple[tuple[float, float], float | None, str]:
     """Page in file mm, what to multiply by (None: by the ink's size), and who says so."""
-    if opened.svg is not None:
-        width, height = (v / PX_PER_MM for v in opened.svg.page_px)
-        own = opened.svg.page_mm
-        source = opened.svg.scale_source
-    else:
-        facts = next(iter(opened.facts.values()))
-        width, height = facts["page_mm"]
-        own = (width, height)
-        source = "PDF page size"
-    page = (width, height)
+    page, own = _page_in_file(opened)
+    source = "PDF page size" if opened.svg is None else opened.svg.scale_source
     if options.width_mm is not None or options.height_mm is not None:
         return page, None, "ink size given"
     if options.page_width_mm is not None:
-        scale = options.page_width_mm / width
+        scale = options.page_width_mm / page[0]
         source = f"page width given as {options.page_width_mm:g} mm"
     elif own is None:
         raise SizeUnknownError(
@@ -142,7 +170,7 @@ def _vector_scale(
             code="size-unknown",
         )
     else:
-        scale = own[0] / width
+        scale = own[0] / page[0]
     if options.scale != 1.0:
         source += f", scaled to {options.scale * 100:g} %"
     return page, scale * options.scale, source
@@ -158,16 +186,27 @@ def _check_page(page_mm: tuple[float, float], scale: float) -> None:
         )
 
 
-def _scale_by_ink(job: VectorJob, options: LoadOptions) -> tuple[Findings, float, float, str]:
-    """Measure once to learn the ink's size, then again as finely as the result needs."""
+def _scale_by_ink(
+    job: VectorJob, options: LoadOptions
+) -> tuple[Findings, float, float, float, str]:
+    """Measure once to learn the ink's size, then again as finely as the result needs.
+
+    Points to leave out are said in the size that the page has with all of its ink, so
+    where there are any, that comes first. Findings, scale, said per mm, extra, source.
+    """
     first = measure_vector(job)
     scale, source = ink_scale(first.main.hull_mm, options)
+    said_per_mm = scale
+    if options.leave_out:
+        _check_page(job.page_mm, scale)
+        job = _leaving_out(replace(job, scale=scale), said_per_mm)
+        scale, source = ink_scale(measure_vector(job).main.hull_mm, options)
     _check_page(job.page_mm, scale)
     job = replace(job, scale=scale, finer=_FINER_FOR_INK_SIZE)
     findings = measure_vector(job)
     scale, source = ink_scale(findings.main.hull_mm, options)
     extra = size_error_mm(findings.main.hull_mm, findings.main.uncertainty_mm, options) * scale
-    return findings, scale, extra, source
+    return findings, scale, said_per_mm if options.leave_out else scale, extra, source
 
 
 def size_error_mm(hull_mm: Points, uncertainty_mm: float, options: LoadOptions) -> float:
@@ -199,6 +238,9 @@ def _assemble(
     ]
     alternatives = [replace(r, outline=_wider(r.outline, extra_mm)) for r in readings]
     warnings = [*opened.warnings, *findings.warnings]
+    left_out = tuple(scaled_left_out(piece, scale) for piece in findings.left_out)
+    if left_out:
+        warnings.append(left_out_warning(left_out))
     unused = unused_size_option(opened, options)
     if unused is not None:
         warnings.append(ArtworkWarning("option-unused", unused))
@@ -226,6 +268,7 @@ def _assemble(
         pages=int(facts.get("pages", 1)),
         options=options,
         mm_per_file_unit=(scale, scale),
+        left_out=left_out,
         drawn_by=_shown_renderer(opened, findings, options),
     )
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from viewer.artwork.connected import Mask, Runs, connected_runs
+from viewer.artwork.leaving import all_left_out, left_out_warning, pieces_at, specks_warning
 from viewer.artwork.model import (
     Artwork,
     ArtworkWarning,
     InkRule,
+    LeftOut,
     LoadOptions,
     Outline,
     Points,
@@ -21,7 +25,7 @@ from viewer.artwork.paper import PaperChoice, choose_paper
 from viewer.artwork.pool import CancelCheck, rule_json, unpack_masks
 from viewer.artwork.scale import about_circle, ink_scale, own_scale
 from viewer.artwork.source import OpenFile
-from viewer.artwork.specks import CoarseSpeck, find_specks, speck_runs
+from viewer.artwork.specks import CoarseSpeck, find_specks
 from viewer.errors import ArtworkError, SizeUnknownError
 from viewer.geometry import convex_hull, hull_excess, mask_extent_points
 
@@ -32,15 +36,31 @@ _FAINT_LEVELS = 4.0
 """A block of a lossy picture this much off the paper on average holds faint ink."""
 _RINGING_PX = 24.0
 """How far from ink the compression itself may shade the paper."""
-Box = tuple[int, int, int, int]
+Pitch = tuple[float, float]
+"""Millimetres per pixel, across and down."""
+
+
+@dataclass(frozen=True)
+class Blocks:
+    """Blocks of ``block_px`` x ``block_px`` pixels of a picture, some of them marked."""
+
+    mask: Mask
+    block_px: int
+
+
+def block_of(pitch: Pitch) -> int:
+    """Pixels along the side of a block, which is the coarse pixel of a picture."""
+    return min(255, max(1, round(_COARSE_MM / max(pitch))))
 
 
 def load_image(opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None) -> Artwork:
     """Measure an opened picture."""
-    return _ImageMeasuring(opened, options, cancelled).run()
+    return ImageMeasuring(opened, options, cancelled).run()
 
 
-class _ImageMeasuring:
+class ImageMeasuring:
+    """One opened picture and how it is to be read."""
+
     def __init__(
         self, opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None
     ) -> None:
@@ -55,26 +75,42 @@ class _ImageMeasuring:
         self.size_px = (int(width), int(height))
 
     def run(self) -> Artwork:
-        paper = self._paper()
+        """Measure it. Raises ArtworkError without ink, SizeUnknownError without a size."""
+        paper = self.paper()
         pitch, source = self._pitch()
-        holes: list[Box] = []
-        hull_px, count = self._ink(paper.rule, holes)
+        hull_px, count = self._ink(paper.rule, None)
         if not len(hull_px):
             raise ArtworkError(
                 "there is no ink in the picture: all of it is paper; choose another --paper",
                 code="no-ink",
             )
+        by_ink = pitch is None
         if pitch is None:
             pitch, source = self._pitch_from_ink(hull_px)
-        specks = self._specks(paper.rule, pitch)
+        said_pitch = pitch
+        if not by_ink:
+            said_pitch = (pitch[0] / self.options.scale, pitch[1] / self.options.scale)
+        # One size of blocks to the end: what is left out is made of them.
+        self.block_px = block_of(pitch)
+        left, pieces = self._left_out(paper.rule, said_pitch)
+        if left is not None:
+            hull_px, count = self._ink(paper.rule, left)
+            if not len(hull_px):
+                raise all_left_out()
+            if by_ink:
+                pitch, source = self._pitch_from_ink(hull_px)
+        specks = self._specks(paper.rule, pitch, left)
         if specks and self.options.ignore_specks:
-            holes = [hole for speck in specks for hole in self._holes(speck, pitch)]
-            hull_px, count = self._ink(paper.rule, holes)
+            left = self._with_specks(specks, left)
+            hull_px, count = self._ink(paper.rule, left)
+        left_out = tuple(self._as_left_out(piece, pitch) for piece in pieces)
+        if left_out:
+            self.warnings.append(left_out_warning(left_out))
         scale = np.array(pitch)
         diagonal = math.hypot(*pitch)
-        doubt = self._paper_doubt(paper.rule, hull_px, holes, scale)
+        doubt = self._paper_doubt(paper.rule, hull_px, left, scale)
         outline = Outline(hull_px * scale, diagonal + doubt + self._size_doubt(hull_px, pitch))
-        alternatives = self._alternatives(paper, outline, holes, scale)
+        alternatives = self._alternatives(paper, outline, left, scale)
         return Artwork(
             path=self.opened.path,
             sha256=self.opened.sha256,
@@ -92,16 +128,19 @@ class _ImageMeasuring:
             pages=int(self.facts.get("pages", 1)),
             options=self.options,
             mm_per_file_unit=pitch,
+            left_out=left_out,
+            leave_out_scale=pitch[0] / said_pitch[0],
             drawn_by="image",
         )
 
-    def _paper(self) -> PaperChoice:
+    def paper(self) -> PaperChoice:
+        """What is paper, as said or from the border."""
         _header, blob = self.worker.call("image_border", cancelled=self.cancelled)
         border = np.frombuffer(blob, np.uint8).reshape(-1, 4)
         lossy = bool(self.facts.get("lossy"))
         return choose_paper(border, self.options, kind="image", lossy=lossy)
 
-    def _pitch(self) -> tuple[tuple[float, float] | None, str]:
+    def _pitch(self) -> tuple[Pitch | None, str]:
         """Millimetres per pixel, or None when the ink's own size decides."""
         options = self.options
         if options.width_mm is not None or options.height_mm is not None:
@@ -122,7 +161,7 @@ class _ImageMeasuring:
             )
         return self._by_scale(_MM_PER_INCH / dpi[0], _MM_PER_INCH / dpi[1]), source
 
-    def _by_scale(self, x: float, y: float) -> tuple[float, float]:
+    def _by_scale(self, x: float, y: float) -> Pitch:
         largest = max(x * self.size_px[0], y * self.size_px[1]) * self.options.scale
         if largest > 20_000.0:
             raise ArtworkError(
@@ -131,65 +170,103 @@ class _ImageMeasuring:
             )
         return x * self.options.scale, y * self.options.scale
 
-    def _pitch_from_ink(self, hull_px: Points) -> tuple[tuple[float, float], str]:
+    def _pitch_from_ink(self, hull_px: Points) -> tuple[Pitch, str]:
         dpi = self.facts.get("dpi")
         ratio = dpi[0] / dpi[1] if dpi else 1.0
         factor, source = ink_scale(hull_px * (1.0, ratio), self.options)
         return (factor, factor * ratio), source
 
-    def _ink(self, rule: InkRule, holes: list[Box]) -> tuple[Points, int]:
+    def _ink(self, rule: InkRule, left: Blocks | None) -> tuple[Points, int]:
+        """Hull of the ink outside the blocks ``left``, in pixels, and how many pixels."""
         header, blob = self.worker.call(
-            "image_ink", rule=rule_json(rule), holes=holes, cancelled=self.cancelled
+            "image_ink",
+            b"" if left is None else np.packbits(left.mask).tobytes(),
+            rule=rule_json(rule),
+            left_shape=None if left is None else list(left.mask.shape),
+            block_px=None if left is None else left.block_px,
+            cancelled=self.cancelled,
         )
         points = np.frombuffer(blob, np.float64).reshape(-1, 2)
         hull = convex_hull(points) if len(points) else np.empty((0, 2))
         return hull, int(header["ink_px"])
 
-    def _block(self, pitch: tuple[float, float]) -> int:
-        return max(1, round(_COARSE_MM / max(pitch)))
-
-    def _specks(self, rule: InkRule, pitch: tuple[float, float]) -> list[CoarseSpeck]:
-        block = self._block(pitch)
+    def counts(self, rule: InkRule, block_px: int) -> NDArray[np.uint16]:
+        """How many pixels of each block are ink."""
         header, blob = self.worker.call(
-            "image_blocks", rule=rule_json(rule), block_px=block, cancelled=self.cancelled
+            "image_blocks",
+            rule=rule_json(rule),
+            block_px=block_px,
+            counts=True,
+            cancelled=self.cancelled,
+        )
+        return np.frombuffer(blob, np.uint16).reshape(header["shape"])
+
+    # -- pieces and specks ----------------------------------------------------
+
+    def _left_out(
+        self, rule: InkRule, said_pitch: Pitch
+    ) -> tuple[Blocks | None, list[tuple[Runs, int, int]]]:
+        """Blocks of the pieces left out, and those pieces, each with its count of pixels.
+
+        Every pixel of ink lies in a block of its own piece, so no other loses any.
+        """
+        options, block = self.options, self.block_px
+        if not options.leave_out:
+            return None, []
+        counts = self.counts(rule, block)
+        runs = connected_runs(counts > 0)
+        said = options.leave_out
+        points = [(x / (said_pitch[0] * block), y / (said_pitch[1] * block)) for x, y in said]
+        found = pieces_at(runs, points, (said_pitch[0] * block, said_pitch[1] * block), said)
+        pixels = runs.sums(counts)
+        pieces = [(runs, piece, int(pixels[piece])) for piece in found]
+        return Blocks(runs.mask_of(np.array(found)), block), pieces
+
+    def _as_left_out(self, entry: tuple[Runs, int, int], pitch: Pitch) -> LeftOut:
+        runs, piece, pixels = entry
+        side = (self.block_px * pitch[0], self.block_px * pitch[1])
+        x, y = runs.point_on(np.flatnonzero(runs.piece == piece))
+        x0, y0, x1, y1 = (int(v) for v in runs.boxes()[piece])
+        width, height = (n * p for n, p in zip(self.size_px, pitch, strict=True))
+        return LeftOut(
+            (min(x * side[0], width), min(y * side[1], height)),
+            (x0 * side[0], y0 * side[1], min(x1 * side[0], width), min(y1 * side[1], height)),
+            pixels * pitch[0] * pitch[1],
+        )
+
+    def _specks(self, rule: InkRule, pitch: Pitch, left: Blocks | None) -> list[CoarseSpeck]:
+        header, blob = self.worker.call(
+            "image_blocks", rule=rule_json(rule), block_px=self.block_px, cancelled=self.cancelled
         )
         height, width = header["shape"]
-        mask = unpack_masks(blob, 1, (height, width))[0]
-        specks = find_specks(np.array(mask), block * max(pitch))
+        mask = np.array(unpack_masks(blob, 1, (height, width))[0])
+        if left is not None:
+            mask &= ~left.mask
+        specks = find_specks(mask, self.block_px * max(pitch))
         if specks:
-            first = self._as_speck(specks[0], pitch)
-            place = f"({first.center_mm[0]:.1f}, {first.center_mm[1]:.1f}) mm"
-            count = f"{len(specks)} specks" if len(specks) > 1 else "a speck"
-            if self.options.ignore_specks:
-                text = f"{count} left out as you said, the first at {place}"
-                self.warnings.append(ArtworkWarning("specks-ignored", text))
-            else:
-                text = (
-                    f"{count} of at most {first.size_mm:.1f} mm at {place} decides the circle: "
-                    "remove it, or say --ignore-specks if it will not be etched"
-                )
-                self.warnings.append(ArtworkWarning("speck", text))
+            self.warnings.append(specks_warning([self._as_speck(s, pitch) for s in specks]))
         return specks
 
-    def _holes(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> list[Box]:
-        """The blocks of a speck, row by row: its box may hold other ink as well."""
-        block = self._block(pitch)
-        runs = speck_runs(speck, np.zeros((0, 0), np.bool_), around=0)
-        return [(x0 * block, y0 * block, x1 * block, y1 * block) for x0, y0, x1, y1 in runs]
+    def _with_specks(self, specks: list[CoarseSpeck], left: Blocks | None) -> Blocks:
+        """The blocks left out and those of specks: not their boxes, which may hold more."""
+        block = self.block_px
+        width, height = self.size_px
+        shape = -(-height // block), -(-width // block)
+        mask = np.zeros(shape, np.bool_) if left is None else left.mask.copy()
+        for speck in specks:
+            mask[tuple(np.array(speck.pixels).T)] = True
+        return Blocks(mask, block)
 
-    def _box_px(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Box:
-        block = self._block(pitch)
-        x0, y0, x1, y1 = speck.box
-        return x0 * block, y0 * block, x1 * block, y1 * block
-
-    def _as_speck(self, speck: CoarseSpeck, pitch: tuple[float, float]) -> Speck:
-        x0, y0, x1, y1 = self._box_px(speck, pitch)
+    def _as_speck(self, speck: CoarseSpeck, pitch: Pitch) -> Speck:
+        x0, y0, x1, y1 = (v * self.block_px for v in speck.box)
         center = ((x0 + x1) / 2 * pitch[0], (y0 + y1) / 2 * pitch[1])
         size = max((x1 - x0) * pitch[0], (y1 - y0) * pitch[1])
         return Speck(center, size, self.options.ignore_specks)
 
+    # -- doubts ---------------------------------------------------------------
+
     def _paper_doubt(
-        self, rule: InkRule, hull_px: Points, holes: list[Box], scale: Points
+        self, rule: InkRule, hull_px: Points, left: Blocks | None, scale: Points
     ) -> float:
         """How far the outline moves when the paper's tolerance is set otherwise."""
         if rule.paper_rgb is None:
@@ -198,15 +275,15 @@ class _ImageMeasuring:
         stricter = replace(rule, tolerance=rule.tolerance * 3 // 4)
         looser = replace(rule, tolerance=rule.tolerance * 2)
         most = 0.0
-        more, _count = self._ink(stricter, holes)
+        more, _count = self._ink(stricter, left)
         if len(more):
             most = max(most, float(hull_excess(more * scale, base)[0]))
-        fewer, _count = self._ink(looser, holes)
+        fewer, _count = self._ink(looser, left)
         if not len(fewer):
             return math.hypot(*np.ptp(base, axis=0))
         return max(most, float(hull_excess(base, fewer * scale)[0]))
 
-    def _size_doubt(self, hull_px: Points, pitch: tuple[float, float]) -> float:
+    def _size_doubt(self, hull_px: Points, pitch: Pitch) -> float:
         """Ink sized by its width: a pixel more or less at each end scales all of it."""
         if self.options.width_mm is None and self.options.height_mm is None:
             return 0.0
@@ -215,7 +292,7 @@ class _ImageMeasuring:
         return 2.0 / base * float(np.hypot(*(size * pitch))) / 2.0
 
     def _faint_ink(
-        self, rule: InkRule, outline: Outline, holes: list[Box], scale: Points
+        self, rule: InkRule, outline: Outline, left: Blocks | None, scale: Points
     ) -> list[Reading]:
         """Ink so light that the wide tolerance of a lossy picture takes it for paper."""
         if rule.paper_rgb is None or not self.facts.get("lossy"):
@@ -230,9 +307,11 @@ class _ImageMeasuring:
         )
         height, width = header["shape"]
         blocks = np.array(unpack_masks(blob, 1, (height, width))[0])
-        for x0, y0, x1, y1 in holes:
-            rows = slice(max(0, y0 // block - 2), y1 // block + 3)
-            blocks[rows, max(0, x0 // block - 2) : x1 // block + 3] = False
+        if left is not None:
+            runs, side = connected_runs(left.mask), left.block_px
+            for y, x0, x1 in zip(runs.row * side, runs.start * side, runs.end * side, strict=True):
+                rows = slice(max(0, y // block - 2), (y + side) // block + 3)
+                blocks[rows, max(0, x0 // block - 2) : x1 // block + 3] = False
         corners = mask_extent_points(blocks)
         if not len(corners):
             return []
@@ -248,7 +327,7 @@ class _ImageMeasuring:
         return [Reading("faint-ink", "with the faint ink", Outline(both, outline.uncertainty_mm))]
 
     def _alternatives(
-        self, paper: PaperChoice, outline: Outline, holes: list[Box], scale: Points
+        self, paper: PaperChoice, outline: Outline, left: Blocks | None, scale: Points
     ) -> list[Reading]:
         if paper.other is not None:
             rule, code, label = paper.other, "paper-unclear", "with the border color as paper"
@@ -265,8 +344,8 @@ class _ImageMeasuring:
                 "say --white ink (it is printed) or --white paper (it is not)"
             )
         else:
-            return self._faint_ink(paper.rule, outline, holes, scale)
-        hull_px, _count = self._ink(rule, holes)
+            return self._faint_ink(paper.rule, outline, left, scale)
+        hull_px, _count = self._ink(rule, left)
         if not len(hull_px):
             if code == "white-unclear":
                 self.warnings.append(

@@ -77,6 +77,17 @@ class Speck:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """A piece of ink that was not measured because a person said so. Page frame, mm."""
+
+    point_mm: tuple[float, float]
+    """A point on it."""
+    box_mm: tuple[float, float, float, float]
+    """x0, y0, x1, y1, to a coarse pixel (0.1 mm)."""
+    area_mm2: float
+
+
+@dataclass(frozen=True)
 class LoadOptions:
     """How a file is to be read. None means: as the file says."""
 
@@ -98,6 +109,12 @@ class LoadOptions:
     trust: str | None = None
     """``"resvg"`` or ``"cairo"`` where a person has looked and decided."""
     ignore_specks: bool = False
+    leave_out: tuple[tuple[float, float], ...] = ()
+    """Points of the page, mm; the piece of ink at each (within 1 mm) is not measured.
+
+    In the page's true size as it is with nothing left out and before ``scale``, so that
+    they go on naming the same pieces when the scale is set otherwise or more is left out.
+    """
     time_budget_s: float = 20.0
 
 
@@ -123,5 +140,9 @@ class Artwork:
     options: LoadOptions = field(default_factory=LoadOptions)
     mm_per_file_unit: tuple[float, float] = (1.0, 1.0)
     """x and y: true millimetres per millimetre (vector) or per pixel (picture) of the file."""
+    left_out: tuple[LeftOut, ...] = ()
+    """Pieces that are no part of ``outline``, ``ink_area_mm2``, ``alternatives``, ``specks``."""
+    leave_out_scale: float = 1.0
+    """Millimetres of this page per millimetre of ``options.leave_out``."""
     drawn_by: str = ""
     """The renderer whose ink is shown: ``cairo``, ``resvg``, ``pdf`` or ``image``."""

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.artwork.connected import Mask, connected_runs
 from viewer.artwork.model import InkRule, Points
 from viewer.artwork.pool import (
     CancelCheck,
@@ -28,7 +29,6 @@ from viewer.artwork.pool import (
 from viewer.errors import RenderError
 from viewer.geometry import convex_hull, hull_excess, mask_extent_points
 
-Mask = NDArray[np.bool_]
 Rect = tuple[float, float, float, float]
 
 STRIP_PX = 1_000_000
@@ -60,6 +60,11 @@ class Grid:
     def to_mm(self, points_px: Points) -> Points:
         """Pixel corners to millimetres."""
         return points_px / self.px_per_mm + (self.x0_mm, self.y0_mm)
+
+    def to_px(self, points_mm: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        """Millimetres to pixels."""
+        k = self.px_per_mm
+        return [((x - self.x0_mm) * k, (y - self.y0_mm) * k) for x, y in points_mm]
 
     @property
     def pixel_mm(self) -> float:
@@ -97,6 +102,14 @@ class Measured:
     thin_at_mm: tuple[float, float] | None = None
 
 
+class LostInkError(RenderError):
+    """A fine picture lacks ink that the coarse one shows. Lengths in file millimetres."""
+
+    def __init__(self, message: str, coarse_mm: Points, fine_mm: Points, lost_mm: float) -> None:
+        super().__init__(message)
+        self.coarse_mm, self.fine_mm, self.lost_mm = coarse_mm, fine_mm, lost_mm
+
+
 def grid_over(rect: Rect, px_per_mm: float) -> Grid:
     """The smallest grid of whole pixels, aligned to zero, that covers a rectangle."""
     x0 = math.floor(rect[0] * px_per_mm) - 1
@@ -106,42 +119,67 @@ def grid_over(rect: Rect, px_per_mm: float) -> Grid:
     return Grid(x0 / px_per_mm, y0 / px_per_mm, px_per_mm, x1 - x0, y1 - y0)
 
 
-def strips_of(grid: Grid) -> list[tuple[int, int]]:
-    """Row ranges of at most `STRIP_PX` pixels each."""
-    rows = max(1, min(grid.height, STRIP_PX // grid.width))
+@dataclass
+class CoarseDrawing:
+    """What one renderer draws on a coarse grid: a mask per rule, the first one's ink in
+    pixels, and on request its coverage, 0 to 255 a pixel, which adds up to the same.
+    """
+
+    masks: list[Mask]
+    area_px: float = 0.0
+    cover: NDArray[np.uint8] | None = None
+
+
+def strips_of(grid: Grid, most_px: int = STRIP_PX) -> list[tuple[int, int]]:
+    """Row ranges of at most ``most_px`` pixels each."""
+    rows = max(1, min(grid.height, most_px // grid.width))
     return [(y, min(y + rows, grid.height)) for y in range(0, grid.height, rows)]
 
 
-def coarse_masks(
+def coarse_drawings(
     workers: Sequence[Worker],
     grid: Grid,
     rules: Sequence[InkRule],
     tick: Callable[[float], None],
     cancelled: CancelCheck | None,
-) -> list[tuple[list[Mask], float] | RenderError]:
-    """Per worker: one mask per rule, and the area of the first in pixels; or its failure."""
-    strips = strips_of(grid)
-    results: list[tuple[list[Mask], float] | RenderError] = [
-        ([np.zeros((grid.height, grid.width), np.bool_) for _ in rules], 0.0) for _ in workers
+    *,
+    with_cover: bool = False,
+    in_one: bool = False,
+) -> list[CoarseDrawing | RenderError]:
+    """Per worker what it draws, or its failure. ``in_one``: not in strips."""
+    strips = strips_of(grid, grid.width * grid.height if in_one else STRIP_PX)
+    shape = grid.height, grid.width
+    results: list[CoarseDrawing | RenderError] = [
+        CoarseDrawing(
+            [np.zeros(shape, np.bool_) for _ in rules],
+            cover=np.zeros(shape, np.uint8) if with_cover else None,
+        )
+        for _ in workers
     ]
     for number, (top, bottom) in enumerate(strips):
         window = (grid.x0_mm, grid.y0_mm + top / grid.px_per_mm, grid.px_per_mm,
                   grid.width, bottom - top)  # fmt: skip
         asked = [i for i, r in enumerate(results) if not isinstance(r, RenderError)]
         for i in asked:  # all renderers draw the strip at the same time
-            workers[i].send("masks", window=window, rules=[rule_json(r) for r in rules])
+            workers[i].send(
+                "masks", window=window, rules=[rule_json(r) for r in rules], cover=with_cover
+            )
         for i in asked:
+            result = results[i]
+            assert not isinstance(result, RenderError)
             try:
                 header, blob = workers[i].receive(cancelled)
+                size = (bottom - top) * grid.width if with_cover else 0
+                blob, cover = blob[: len(blob) - size], blob[len(blob) - size :]
                 parts = unpack_masks(blob, len(rules), (bottom - top, grid.width))
             except RenderError as error:
                 results[i] = error
                 continue
-            result = results[i]
-            assert not isinstance(result, RenderError)
-            for mask, part in zip(result[0], parts, strict=True):
+            for mask, part in zip(result.masks, parts, strict=True):
                 mask[top:bottom] = part
-            results[i] = (result[0], result[1] + float(header["area_px"]))
+            if result.cover is not None:
+                result.cover[top:bottom] = np.frombuffer(cover, np.uint8).reshape(-1, grid.width)
+            result.area_px += float(header["area_px"])
         tick((number + 1) / len(strips))
     return results
 
@@ -229,7 +267,10 @@ def _block_cells(candidates: NDArray[np.int64], block: int) -> list[Cells]:
 
 
 class Refiner:
-    """Draws the deciding places of one mask fine."""
+    """Draws the deciding places of one mask fine.
+
+    Not looked at: what lies in ``beyond_mm``, and in the coarse pixels ``left_cells``.
+    """
 
     def __init__(
         self,
@@ -239,13 +280,14 @@ class Refiner:
         rule: InkRule,
         precision: Precision,
         *,
-        holes_mm: Sequence[Rect] = (),
+        beyond_mm: Sequence[Rect] = (),
+        left_cells: Mask | None = None,
         deadline: float = math.inf,
         tick: Callable[[float], None] = lambda _fraction: None,
         cancelled: CancelCheck | None = None,
     ) -> None:
         self.worker, self.grid, self.rule, self.precision = worker, grid, rule, precision
-        self.holes_mm, self.deadline = tuple(holes_mm), deadline
+        self.beyond_mm, self.left_cells, self.deadline = tuple(beyond_mm), left_cells, deadline
         self.tick, self.cancelled = tick, cancelled
         self.band = _Band(mask)
         self.ratio = max(1, math.ceil(precision.px_per_mm / grid.px_per_mm - 1e-9))
@@ -274,7 +316,8 @@ class Refiner:
             self.tick(done / (done + len(todo)))
         points += [self._corners(cells) for cells in todo]
         if not points or not sum(len(p) for p in points):
-            raise RenderError(f"the {self.worker.kind} renderer lost the ink in the fine picture")
+            text = f"the {self.worker.kind} renderer lost the ink in the fine picture"
+            raise LostInkError(text, coarse, np.empty((0, 2)), 0.0)
         hull = convex_hull(np.concatenate(points))
         self._agree_with_coarse(coarse, hull)
         sure = replace(self.precision, px_per_mm=self.px_per_mm).uncertainty_mm
@@ -289,14 +332,15 @@ class Refiner:
         return self.grid.to_mm(corners)
 
     def _agree_with_coarse(self, coarse: Points, hull: Points) -> None:
-        if self.holes_mm or not len(coarse):
+        if self.beyond_mm or not len(coarse):
             return
         excess, at = hull_excess(coarse, hull)
         if excess > self.precision.coarse_px * self.grid.pixel_mm:
-            raise RenderError(
+            text = (
                 f"the {self.worker.kind} renderer lost ink near ({at[0]:.1f}, {at[1]:.1f}) mm "
                 "in the fine picture"
             )
+            raise LostInkError(text, coarse, hull, excess)
 
     def _window(self, cells: Cells) -> Window:
         x0, y0, x1, y1 = cells
@@ -310,8 +354,8 @@ class Refiner:
 
     def _holes_in(self, window: Window) -> list[tuple[int, int, int, int]]:
         x0, y0, k, width, height = window
-        holes = []
-        for hx0, hy0, hx1, hy1 in self.holes_mm:
+        holes = self._left_in(window)
+        for hx0, hy0, hx1, hy1 in self.beyond_mm:
             box = (
                 math.floor((hx0 - x0) * k) if hx0 > -math.inf else 0,
                 math.floor((hy0 - y0) * k) if hy0 > -math.inf else 0,
@@ -321,6 +365,28 @@ class Refiner:
             if box[0] < width and box[1] < height and box[2] > 0 and box[3] > 0:
                 holes.append(box)
         return holes
+
+    def _left_in(self, window: Window) -> list[tuple[int, int, int, int]]:
+        """The coarse pixels left out that a window shows, in pixels of the window."""
+        if self.left_cells is None:
+            return []
+        x0, y0, k, width, height = window
+        cells = self.grid.px_per_mm
+        left, top = (x0 - self.grid.x0_mm) * cells, (y0 - self.grid.y0_mm) * cells
+        a, b = max(0, math.floor(left)), max(0, math.floor(top))
+        c, d = math.ceil(left + width * cells / k), math.ceil(top + height * cells / k)
+        runs = connected_runs(self.left_cells[b : max(b, d), a : max(a, c)])
+        step = k / cells
+        # Tiles are made of whole coarse pixels, so there rounding only takes away noise.
+        return [
+            (
+                round((a + int(start) - left) * step),
+                round((b + int(row) - top) * step),
+                round((a + int(end) - left) * step),
+                round((b + int(row) + 1 - top) * step),
+            )
+            for row, start, end in zip(runs.row, runs.start, runs.end, strict=True)
+        ]
 
     def _draw(self, batch: Iterable[Cells], points: list[Points]) -> list[Cells]:
         """Draw tiles, add their outer corners, and return the tiles that must follow."""
@@ -389,7 +455,11 @@ class Refiner:
         if not windows:
             return 0.0, None
         header, _blob = self.worker.call(
-            "tips", windows=windows, rule=rule_json(self.rule), cancelled=self.cancelled
+            "tips",
+            windows=windows,
+            holes=[self._left_in(w) for w in windows],
+            rule=rule_json(self.rule),
+            cancelled=self.cancelled,
         )
         sums = np.asarray(header["sums"], np.float64)
         thin = np.flatnonzero(sums < _TIP_FULL_PX)

@@ -28,6 +28,9 @@ def require_positive(options: LoadOptions) -> None:
     for name, value in named.items():
         if value is not None and not (math.isfinite(value) and value > 0):
             raise UsageError(f"{name} {value:g}: must be a number above zero")
+    for x, y in options.leave_out:
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise UsageError(f"--leave-out {x:g},{y:g}: must be two plain numbers of mm")
     if options.page < 1:
         raise UsageError(f"--page {options.page}: pages are counted from 1")
 

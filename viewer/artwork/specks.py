@@ -50,31 +50,6 @@ def find_specks(mask: Mask, pixel_mm: float) -> list[CoarseSpeck]:
     return []
 
 
-def speck_runs(speck: CoarseSpeck, other_ink: Mask, around: int) -> list[tuple[int, int, int, int]]:
-    """A speck's own pixels as boxes of one row each (x0, y0, x1, y1; half open).
-
-    With ``around`` pixels about them, but never a pixel of other ink: its box may hold
-    the tip of something that is no speck.
-    """
-    height, width = other_ink.shape
-    steps = range(-around, around + 1)
-    rows: dict[int, set[int]] = {}
-    for y, x in speck.pixels:
-        for b in (y + step for step in steps):
-            columns = rows.setdefault(b, set())
-            for a in (x + step for step in steps):
-                if not (0 <= b < height and 0 <= a < width and other_ink[b, a]):
-                    columns.add(a)
-    runs: list[tuple[int, int, int, int]] = []
-    for y, columns in rows.items():
-        for x in sorted(columns):
-            if runs and runs[-1][1] == y and runs[-1][2] == x:
-                runs[-1] = (runs[-1][0], y, x + 1, y + 1)
-            else:
-                runs.append((x, y, x + 1, y + 1))
-    return runs
-
-
 def _speck_at_contacts(
     mask: Mask, contacts: NDArray[np.float64], limit_px: int
 ) -> CoarseSpeck | None:

@@ -90,7 +90,10 @@ class OpenDrawing:
         return {"shape": list(rgba.shape)}, rgba.tobytes()
 
     def masks(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
-        """The ink of one window under each rule, as packed bits one after the other."""
+        """The ink of one window under each rule, as packed bits one after the other.
+
+        With ``cover`` the coverage of the first rule's ink follows, one byte a pixel.
+        """
         rules = [_rule(r) for r in header["rules"]]
         window = _window(header)
         rgba = self.canvas.draw(*window)
@@ -99,7 +102,11 @@ class OpenDrawing:
         plain = rules[0].paper_rgb is None
         cover = float(rgba[..., 3][masks[0]].sum(dtype=np.float64) / 255.0)
         area_px = cover if plain else float(np.count_nonzero(masks[0]))
-        return {"area_px": area_px}, b"".join(np.packbits(m).tobytes() for m in masks)
+        answer = b"".join(np.packbits(m).tobytes() for m in masks)
+        if header.get("cover"):
+            strength = rgba[..., 3] if plain else np.uint8(255)
+            answer += np.where(masks[0], strength, np.uint8(0)).tobytes()
+        return {"area_px": area_px}, answer
 
     def tiles(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
         """Row extents and inked border of many small windows under one rule.
@@ -111,8 +118,7 @@ class OpenDrawing:
         parts: list[bytes] = []
         for window, holes in zip(header["windows"], header["holes"], strict=True):
             mask = self._masks(tuple(window), [rule])[0]
-            for x0, y0, x1, y1 in holes:
-                mask[max(y0, 0) : max(y1, 0), max(x0, 0) : max(x1, 0)] = False
+            _clear(mask, holes)
             parts.append(_extents(mask))
         return {"count": len(parts)}, b"".join(parts)
 
@@ -120,8 +126,9 @@ class OpenDrawing:
         """How much ink, in whole pixels of full coverage, each small window holds."""
         rule = _rule(header["rule"])
         sums = []
-        for window in header["windows"]:
-            strength = self._strength(tuple(window), rule)
+        for window, holes in zip(header["windows"], header["holes"], strict=True):
+            strength = np.array(self._strength(tuple(window), rule))
+            _clear(strength, holes)
             top = float(strength.max())
             sums.append(float(strength.sum(dtype=np.float64)) / top if top else 0.0)
         return {"sums": sums}, b""
@@ -146,18 +153,29 @@ class OpenDrawing:
 
     # Pictures answer for the whole file at once, pixel by pixel.
 
-    def image_ink(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
-        """Outer corners of the ink of a picture, in pixels, and how many pixels."""
+    def image_ink(self, header: dict[str, Any], blob: bytes) -> tuple[dict[str, Any], bytes]:
+        """Outer corners of the ink of a picture, in pixels, and how many pixels.
+
+        ``blob``, where there is one, is a packed mask of ``left_shape`` blocks of
+        ``block_px``, which are not looked at.
+        """
         rule = _rule(header["rule"])
-        holes = header.get("holes", [])
         width, height = self.canvas.size_px
+        left: NDArray[np.bool_] | None = None
+        if blob:
+            rows, columns = header["left_shape"]
+            bits = np.unpackbits(np.frombuffer(blob, np.uint8), count=rows * columns)
+            left = bits.reshape(rows, columns).view(np.bool_)
+            block = int(header["block_px"])
+            across = np.arange(width) // block
         step = max(1, _STRIP_PX // width)
         parts: list[NDArray[np.float64]] = []
         count = 0
         for top in range(0, height, step):
-            mask = ink_mask(self.canvas.rgba_rows(top, min(height, top + step)), rule)
-            for x0, y0, x1, y1 in holes:
-                mask[max(y0 - top, 0) : max(y1 - top, 0), max(x0, 0) : max(x1, 0)] = False
+            bottom = min(height, top + step)
+            mask = ink_mask(self.canvas.rgba_rows(top, bottom), rule)
+            if left is not None:
+                mask &= ~left[np.arange(top, bottom) // block][:, across]
             count += int(np.count_nonzero(mask))
             corners = mask_extent_points(mask)
             if len(corners):
@@ -166,8 +184,15 @@ class OpenDrawing:
         return {"ink_px": count}, points.tobytes()
 
     def image_blocks(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
-        """Coarse ink of a picture: a packed mask, True where a block holds ink."""
-        blocks = self.canvas.coarse_ink(_rule(header["rule"]), int(header["block_px"]))
+        """Coarse ink of a picture: a packed mask, True where a block holds ink.
+
+        With ``counts`` instead how many pixels of each block are ink, as uint16.
+        """
+        rule, block = _rule(header["rule"]), int(header["block_px"])
+        if header.get("counts"):
+            counts = self.canvas.coarse_counts(rule, block)
+            return {"shape": list(counts.shape)}, counts.tobytes()
+        blocks = self.canvas.coarse_ink(rule, block)
         return {"shape": list(blocks.shape)}, np.packbits(blocks).tobytes()
 
     def image_faint(self, header: dict[str, Any], _blob: bytes) -> tuple[dict[str, Any], bytes]:
@@ -193,6 +218,12 @@ class OpenDrawing:
         """All border pixels, (k, 4)."""
         border = np.ascontiguousarray(self.canvas.border_rgba())
         return {"count": len(border)}, border.tobytes()
+
+
+def _clear(picture: NDArray[Any], boxes: list[Any]) -> None:
+    """Take everything out of boxes (x0, y0, x1, y1) that may reach beyond the picture."""
+    for x0, y0, x1, y1 in boxes:
+        picture[max(y0, 0) : max(y1, 0), max(x0, 0) : max(x1, 0)] = 0
 
 
 def _window(header: dict[str, Any]) -> tuple[Any, ...]:

@@ -8,6 +8,7 @@ import time
 from dataclasses import dataclass
 
 from viewer.artwork.model import Artwork, LoadOptions, Progress
+from viewer.cli.job_check import JobResult, check_job, is_job_name, refuse_own_options
 from viewer.cli.options import Settings
 from viewer.errors import ArtworkError, BrimcheckError, UsageError
 from viewer.fit import Fit, fit_artwork
@@ -23,12 +24,16 @@ class Checked:
     path: str
     fit: Fit | None = None
     error: BrimcheckError | None = None
+    job: JobResult | None = None
+    """What a job file says besides, where ``path`` is one."""
 
 
 def check_file(path: str, settings: Settings) -> Checked:
-    """Measure and judge one file. An interrupt gets out of here, and a UsageError about
-    the press: that is the call's fault, and would be the same for every file.
+    """Measure and judge one file, artwork or a job. An interrupt gets out of here, and a
+    UsageError about the press: that is the call's fault, and the same for every file.
     """
+    if is_job_name(path):
+        return _check_job(path, settings)
     try:
         artwork = measure(path, settings)
     except BrimcheckError as error:
@@ -39,6 +44,15 @@ def check_file(path: str, settings: Settings) -> Checked:
         raise
     except Exception as error:
         return Checked(path, error=expected(path, error))
+
+
+def _check_job(path: str, settings: Settings) -> Checked:
+    refuse_own_options(path, settings.load, settings.press)
+    try:
+        result = check_job(path)
+    except Exception as error:
+        return Checked(path, error=expected(path, error))
+    return Checked(path, fit=result.fit, job=result)
 
 
 def measure(path: str, settings: Settings) -> Artwork:

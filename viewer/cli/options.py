@@ -12,19 +12,20 @@ from viewer.cli.parsers import (
     SIGNOFF_ACTIONS,
     check_parser,
     place_parser,
+    sheet_parser,
     signoff_parser,
     size_parser,
+    template_parser,
     viewer_parser,
 )
 from viewer.cli.press_options import press_from
+from viewer.cli.sheet_parsers import SheetOrder, order_from
 from viewer.cli.size import query_from, size_words
 from viewer.errors import UsageError
 from viewer.fit import Placement
 from viewer.fit.problems import check_areas
 from viewer.press import Press
 from viewer.sizing import SizeQuery
-
-DEFAULT_WINDOW_PX = (1600, 1000)
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ class SignoffOrder:
 class Settings:
     """A whole call. ``order`` and ``signoff`` belong to the commands of that name alone."""
 
-    command: Literal["check", "view", "place", "signoff", "size"]
+    command: Literal["check", "view", "place", "sheet", "signoff", "size", "template"]
     files: tuple[str, ...]
     load: LoadOptions
     press: Press
@@ -72,10 +73,11 @@ class Settings:
     as_json: bool = False
     with_curve: bool = False
     snapshot: str | None = None
-    size_px: tuple[int, int] = DEFAULT_WINDOW_PX
+    size_px: tuple[int, int] | None = None
     order: PlaceOrder | None = None
     signoff: SignoffOrder | None = None
     query: SizeQuery | None = None
+    sheet: SheetOrder | None = None
 
 
 def parse_arguments(argv: Sequence[str]) -> Settings:
@@ -85,6 +87,10 @@ def parse_arguments(argv: Sequence[str]) -> Settings:
         return _check_settings(check_parser().read(argv[1:]))
     if command == "place":
         return _place_settings(place_parser().read(argv[1:]))
+    if command == "sheet":
+        return _sheet_settings(sheet_parser().read(argv[1:]))
+    if command == "template":
+        return _template_settings(template_parser().read(argv[1:]))
     if command == "signoff":
         return _signoff_settings(argv[1:])
     if command == "size":
@@ -105,15 +111,16 @@ def _view_settings(found: argparse.Namespace) -> Settings:
         for command, form in (
             ("check", "check FILE..."),
             ("place", "place FILE -o OUT"),
+            ("sheet", "sheet FILE -o OUT.pdf"),
+            ("template", "template -o OUT.pdf"),
             ("signoff", "signoff ACTION"),
             ("size", "size 66x88"),
         ):
             if command in found.files:
                 raise UsageError(f"put {command} first: brimcheck {form} [options]")
         raise UsageError("the viewer opens one file; for several: brimcheck check FILE...")
-    size_px = DEFAULT_WINDOW_PX if found.size is None else found.size
     return Settings(
-        command="view", snapshot=found.snapshot, size_px=size_px, **_shared_settings(found)
+        command="view", snapshot=found.snapshot, size_px=found.size, **_shared_settings(found)
     )
 
 
@@ -126,6 +133,16 @@ def _place_settings(found: argparse.Namespace) -> Settings:
         anyway=found.anyway,
     )
     return Settings(command="place", order=order, **_shared_settings(found))
+
+
+def _sheet_settings(found: argparse.Namespace) -> Settings:
+    order = order_from(found, _placement(found))
+    return Settings(command="sheet", sheet=order, **_shared_settings(found))
+
+
+def _template_settings(found: argparse.Namespace) -> Settings:
+    press = press_from(found)
+    return Settings("template", (), LoadOptions(), press, found.press, sheet=order_from(found))
 
 
 def _size_settings(found: argparse.Namespace) -> Settings:
@@ -207,6 +224,7 @@ def _load_options(found: argparse.Namespace) -> LoadOptions:
         white=found.white,
         trust=found.trust,
         ignore_specks=found.ignore_specks,
+        leave_out=tuple(found.leave_out),
     )
 
 

@@ -5,11 +5,18 @@ from __future__ import annotations
 import argparse
 import re
 from collections import Counter
-from collections.abc import Container, Sequence
+from collections.abc import Callable, Container, Sequence
 from typing import NoReturn
 
 from viewer import __version__
 from viewer.cli import values
+from viewer.cli.sheet_parsers import (
+    SHEET_EPILOG,
+    TEMPLATE_EPILOG,
+    add_output_options,
+    add_template_options,
+    sheet_paper,
+)
 from viewer.errors import UsageError
 from viewer.press import EXAMPLE_CUPS, parse_angles, parse_datum, parse_hold
 
@@ -22,7 +29,8 @@ _PROMISE = (
 )
 _VIEWER_EPILOG = (
     "brimcheck check FILE... judges files without a window, brimcheck place FILE writes the"
-    " artwork as placed on a plate, brimcheck signoff keeps approvals, brimcheck size answers"
+    " artwork as placed on a plate, brimcheck sheet and brimcheck template write true-scale"
+    " sheets to print, brimcheck signoff keeps approvals, brimcheck size answers"
     " numbers without a file; each of them explains itself with --help. " + _PROMISE
 )
 _CHECK_EPILOG = (
@@ -52,6 +60,8 @@ SIGNOFF_ACTIONS = {
     "approve": "measure FILE and record that somebody approves it",
     "reject": "measure FILE and record that somebody rejects it",
 }
+_REPEATED = ("--leave-out",)
+"""Options that may be given several times: each adds to the others."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -78,7 +88,7 @@ class Parser(argparse.ArgumentParser):
         options = joined[: joined.index("--")] if "--" in joined else joined
         counts = Counter(takes_value.get(word.partition("=")[0]) for word in options)
         for name, count in counts.items():
-            if name is not None and count > 1:
+            if name is not None and name not in _REPEATED and count > 1:
                 raise UsageError(f"{name} is given twice: give it once")
         return self.parse_args(joined)
 
@@ -106,7 +116,9 @@ def viewer_parser() -> Parser:
         description="Does this artwork print from that ink cup? Opens the viewer on FILE.",
         epilog=_VIEWER_EPILOG,
     )
-    parser.add_argument("files", nargs="*", metavar="FILE", help="artwork: SVG, PDF or picture")
+    parser.add_argument(
+        "files", nargs="*", metavar="FILE", help="artwork: SVG, PDF or picture; or a job file"
+    )
     parser.add_argument("--version", action="version", version=f"brimcheck {__version__}")
     parser.add_argument(
         "--snapshot", metavar="OUT.png", help="write a picture of the window, open none"
@@ -115,7 +127,7 @@ def viewer_parser() -> Parser:
         "--size",
         metavar="WxH",
         type=values.window_size,
-        help="size of the window in pixels, 1600x1000",
+        help="size of the window in pixels, such as 1600x1000 (else as it was last)",
     )
     _add_shared_options(parser)
     return parser
@@ -130,7 +142,10 @@ def check_parser() -> Parser:
         epilog=_CHECK_EPILOG,
     )
     parser.add_argument(
-        "files", nargs="+", metavar="FILE", help="artwork, or a folder: the artwork in it"
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="artwork, a folder (the artwork in it), or a job file",
     )
     parser.add_argument("--json", action="store_true", help="machine-readable, unrounded")
     parser.add_argument(
@@ -167,6 +182,40 @@ def place_parser() -> Parser:
         "--anyway", action="store_true", help="write it even where it does not surely fit"
     )
     _add_shared_options(parser)
+    return parser
+
+
+def template_parser() -> Parser:
+    """``brimcheck template -o OUT.pdf``."""
+    parser = Parser(
+        prog="brimcheck template",
+        allow_abbrev=False,
+        description="Write the rings of cups at true scale, to be printed and held over a drawing.",
+        epilog=TEMPLATE_EPILOG,
+    )
+    add_template_options(parser.add_argument_group("sheet"))
+    _add_cup_options(parser.add_argument_group("cups"))
+    _add_press_options(parser.add_argument_group("press"))
+    return parser
+
+
+def sheet_parser() -> Parser:
+    """``brimcheck sheet FILE -o OUT.pdf``."""
+    parser = Parser(
+        prog="brimcheck sheet",
+        allow_abbrev=False,
+        description="Write a fit sheet: the artwork at true scale under a cup, with the verdict,"
+        " how to set it, and room to approve it.",
+        epilog=f"{SHEET_EPILOG} {_PROMISE}",
+    )
+    parser.add_argument("files", nargs=1, metavar="FILE", help="artwork: SVG, PDF or picture")
+    add_output_options(parser.add_argument_group("sheet"))
+    group = parser.add_argument_group("placement")
+    group.add_argument(
+        "--cup", metavar="NAME", help="which cup (the smallest that fits, else the roomiest)"
+    )
+    _add_place_options(group)
+    _add_shared_options(parser, sheet_paper, ", or a size of the sheet's paper")
     return parser
 
 
@@ -270,11 +319,15 @@ def _add_place_options(group: argparse._ArgumentGroup) -> None:
 # --- options of every command -------------------------------------------------------
 
 
-def _add_shared_options(parser: argparse.ArgumentParser) -> None:
+def _add_shared_options(
+    parser: argparse.ArgumentParser,
+    paper: Callable[[str], str] = values.paper,
+    paper_help: str = "",
+) -> None:
     _add_cup_options(parser.add_argument_group("cups"))
     _add_press_options(parser.add_argument_group("press"))
     _add_size_options(parser.add_argument_group("true size"))
-    _add_ink_options(parser.add_argument_group("ink and paper"))
+    _add_ink_options(parser.add_argument_group("ink and paper"), paper, paper_help)
 
 
 def _add_cup_options(group: argparse._ArgumentGroup) -> None:
@@ -379,19 +432,30 @@ def _add_size_options(group: argparse._ArgumentGroup) -> None:
     )
 
 
-def _add_ink_options(group: argparse._ArgumentGroup) -> None:
+def _add_ink_options(
+    group: argparse._ArgumentGroup, paper: Callable[[str], str], paper_help: str
+) -> None:
     group.add_argument(
         "--page", metavar="N", type=values.page, default=1, help="page of the file (1)"
     )
     group.add_argument(
         "--paper",
         metavar="COLOR",
-        type=values.paper,
-        help="what is paper: transparent, border (the border's color) or #rrggbb",
+        type=paper,
+        help=f"what is paper: transparent, border (the border's color) or #rrggbb{paper_help}",
     )
     group.add_argument("--white", choices=("ink", "paper"), help="what painted white is")
     group.add_argument(
         "--ignore-specks", action="store_true", help="leave out specks that decide the size"
+    )
+    group.add_argument(
+        "--leave-out",
+        metavar="x,y",
+        type=values.point("--leave-out"),
+        action="append",
+        default=[],
+        help="do not measure the piece of ink at this point (a frame, a crop mark), in mm from the"
+        " page's left and top before --scale; may be given several times",
     )
     group.add_argument(
         "--trust", choices=("resvg", "cairo"), help="where two renderers differ, and you looked"

@@ -52,6 +52,11 @@ def place_file(settings: Settings) -> int:
         with_rings=order.with_rings,
     )
     print(_told(order, cup_fit, placement, placed))
+    if artwork.left_out:
+        print(
+            f"{printable(order.target)}: the ink left out when measuring is in the file all the"
+            " same: take it out in the drawing program, or it will be etched"
+        )
     print(CAUTION)
     return EXIT_WRITTEN if _is_sure(placed) else EXIT_WRITTEN_ANYWAY
 

@@ -1,5 +1,6 @@
 """The shell: ``brimcheck [FILE]`` opens the viewer, ``brimcheck check FILE...`` prints,
-``brimcheck place FILE`` writes, ``brimcheck signoff`` keeps approvals,
+``brimcheck place FILE`` writes, ``brimcheck sheet FILE`` and ``brimcheck template`` write
+sheets to print, ``brimcheck signoff`` keeps approvals,
 ``brimcheck size`` answers numbers without a file.
 
 Every expected failure is one line on stderr and exit status 2.
@@ -13,6 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from viewer.cli.job_check import is_job_name, refuse_own_options
 from viewer.cli.measuring import Checked, check_file, expected
 from viewer.cli.options import Settings, parse_arguments
 from viewer.errors import ArtworkError, BrimcheckError, UsageError
@@ -65,6 +67,14 @@ def _run(argv: Sequence[str]) -> int:
         from viewer.cli.place import place_file
 
         return place_file(settings)
+    if settings.command == "sheet":
+        from viewer.cli.sheet import write_sheet_file
+
+        return write_sheet_file(settings)
+    if settings.command == "template":
+        from viewer.cli.template import write_template_file
+
+        return write_template_file(settings)
     if settings.command == "signoff":
         from viewer.cli.signoff import sign_off
 
@@ -134,6 +144,8 @@ def _artwork_files(folder: str) -> list[str]:
 def _status_of(checked: Checked) -> int:
     if checked.fit is None:
         return EXIT_ERROR
+    if checked.job is not None:
+        return EXIT_FITS if checked.job.fits else EXIT_DOES_NOT_FIT
     return EXIT_DOES_NOT_FIT if checked.fit.smallest_cup is None else EXIT_FITS
 
 
@@ -146,7 +158,8 @@ def _to_dict(checked: Checked, settings: Settings) -> dict[str, Any]:
         assert checked.error is not None
         return error_to_dict(checked.path, checked.error)
     try:
-        return fit_to_dict(checked.fit, with_curve=settings.with_curve)
+        found = fit_to_dict(checked.fit, with_curve=settings.with_curve)
+        return found if checked.job is None else {**found, "job": checked.job.to_dict()}
     except Exception as error:  # the curve is worked out here, and a batch must go on
         return error_to_dict(checked.path, expected(checked.path, error))
 
@@ -156,6 +169,8 @@ def _print_text(checked: Checked, *, is_first: bool) -> None:
         print()
     if checked.fit is not None:
         print(fit_to_text(checked.fit), flush=True)
+        if checked.job is not None:
+            print(printable(checked.job.to_text()), flush=True)
         return
     assert checked.error is not None
     sys.stdout.flush()
@@ -170,6 +185,8 @@ def view(settings: Settings) -> int:
     path = settings.files[0] if settings.files else None
     if path is not None and os.path.isdir(path):
         raise UsageError(f"{path} is a folder: open one file, or run brimcheck check {path}")
+    if path is not None and is_job_name(path):
+        refuse_own_options(path, settings.load, settings.press)
     if settings.snapshot is not None:
         _refuse_bad_picture_name(settings.snapshot, path)
         return _open_viewer(settings, path, settings.snapshot)

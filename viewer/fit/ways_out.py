@@ -31,6 +31,7 @@ SCALE_STEPS = 1000
 """A scale is settable to 0.1 %."""
 _SAME_MM = 0.005
 _SAME_DEG = 0.05
+_SAME_SCALE = 0.0015
 _SAME_ANGLE_DEG = 1e-6
 _LEVELS_MM = (0.0, 0.01, 0.03)
 _MOST_STEPS_DOWN = 12
@@ -152,17 +153,24 @@ class _Finder:
         fits_now = self.now.verdict is Verdict.FITS
         steps = [self._shift, self._turn] if not fits_now else []
         steps.append(self._best)
-        if not fits_now:
-            steps.append(self._scale_here)
         if self.cup_fit.verdict is not Verdict.FITS:
-            steps += [self._scale, self._larger_cup, self._move_in]
-        elif self.cup_fit.tight:
+            steps += [self._scale, self._scale_here, self._larger_cup, self._move_in]
+        elif not fits_now:
+            steps.append(self._scale_here)
+        if self.cup_fit.verdict is Verdict.FITS and self.cup_fit.tight:
             steps.append(self._larger_cup)
+        anywhere: float | None = None
         for step in steps:
             self._check()
             way = step()
-            if way is not None:
-                yield way
+            if way is None:
+                continue
+            if way.kind is WayKind.SCALE:
+                anywhere = way.factor
+            is_same = anywhere is not None and abs(anywhere - way.factor) < _SAME_SCALE
+            if way.kind is WayKind.SCALE_HERE and is_same:
+                continue  # the cup is at its best place already
+            yield way
 
     def _check(self) -> None:
         if self._cancelled():
@@ -325,7 +333,10 @@ class _Finder:
         after = cups.index(self.cup_fit) + 1
         roomier = [c for c in cups[after:] + cups[:after] if c.verdict is Verdict.FITS]
         roomier = [c for c in roomier if c is not self.cup_fit]
-        for other in sorted(roomier, key=lambda c: c.tight):
+        if self.cup_fit.verdict is Verdict.FITS:
+            # It fits tightly already: another tight fit would be no way out.
+            roomier = [c for c in roomier if not c.tight]
+        for other in roomier:
             for placement in (self.placement, other.best.settable.placement):
                 placed = self._placed(self.artwork, other.cup, placement)
                 if placed.verdict is Verdict.FITS:

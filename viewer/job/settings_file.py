@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, cast
@@ -21,6 +22,7 @@ FILE_NAME = "settings.toml"
 LARGEST_FILE_BYTES = 256 * 1024
 
 _MOST_SET_ASIDE = 9
+_one_at_a_time = threading.Lock()
 _MOST_PX = 100_000
 _CALIBRATION_KEYS = ("monitor", "size_px", "px_per_mm")
 _KEYS = (
@@ -98,11 +100,12 @@ def change_settings(change: Callable[[Settings], Settings]) -> LoadedSettings:
 
     A file that cannot be read is not replaced by a few changed defaults.
     """
-    loaded = load_settings()
-    changed = change(loaded.settings)
-    notice = loaded.notice
-    if changed != loaded.settings and not loaded.is_unread:
-        notice = save_settings(changed) or notice
+    with _one_at_a_time:
+        loaded = load_settings()
+        changed = change(loaded.settings)
+        notice = loaded.notice
+        if changed != loaded.settings and not loaded.is_unread:
+            notice = save_settings(changed) or notice
     return LoadedSettings(changed, notice, loaded.is_unread)
 
 

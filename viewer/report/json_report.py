@@ -80,6 +80,10 @@ def _artwork(fit: Fit) -> dict[str, Any]:
             {"center_mm": list(s.center_mm), "size_mm": s.size_mm, "ignored": s.ignored}
             for s in artwork.specks
         ],
+        "left_out": [
+            {"point_mm": list(p.point_mm), "box_mm": list(p.box_mm), "area_mm2": p.area_mm2}
+            for p in artwork.left_out
+        ],
         "readings": [
             {
                 "code": reading.code,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from viewer.artwork.model import LeftOut
 from viewer.errors import BrimcheckError
 from viewer.fit import CupFit, Fit, Verdict, scale_percent, verdict_words
 from viewer.press import EXAMPLE_CUPS, Cup, PressLimits
@@ -21,6 +22,7 @@ CAUTION = (
     "'fits' is geometry, not permission to run: trial print first;"
     " the press manual and local codes decide."
 )
+_MOST_LEFT_OUT = 4
 
 
 def fit_to_text(fit: Fit) -> str:
@@ -69,12 +71,25 @@ def _size_lines(fit: Fit) -> Iterator[str]:
         f"  ink     {_up(fit.width_mm)} x {_up(fit.height_mm)} mm,"
         f" longest diagonal {_up(fit.longest_diagonal.length)} mm"
     )
+    if artwork.left_out:
+        yield _left_out_line(artwork.left_out)
     uncertainty_mm = artwork.outline.uncertainty_mm
     known = f"+-{format_up(uncertainty_mm, 3)} mm" if math.isfinite(uncertainty_mm) else "no limit"
     yield (
         f"  circle  {_up(fit.smallest_circle.diameter)} mm across is the smallest around the ink;"
         f" the outline is known to {known}"
     )
+
+
+def _left_out_line(pieces: tuple[LeftOut, ...]) -> str:
+    """Each piece by the box it lies in, the first few of them."""
+    told = [
+        f"{_up(x1 - x0)} x {_up(y1 - y0)} at ({x0:.1f}, {y0:.1f})"
+        for x0, y0, x1, y1 in (piece.box_mm for piece in pieces[:_MOST_LEFT_OUT])
+    ]
+    more = len(pieces) - len(told)
+    rest = f" and {more} more" if more > 0 else ""
+    return f"  without left out as you said, mm: {'; '.join(told)}{rest}"
 
 
 def _has_limits(fit: Fit) -> bool:

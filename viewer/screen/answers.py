@@ -121,4 +121,9 @@ def said_words(options: LoadOptions) -> str:
         for answer in question.answers
         if not question.is_open(options) and getattr(options, question.option) == answer.value
     ]
+    if options.paper is not None and options.paper.startswith("#"):
+        found.append(f"{options.paper} read as paper")
+    if options.leave_out:
+        count = len(options.leave_out)
+        found.append("1 piece left out" if count == 1 else f"{count} pieces left out")
     return f"{', '.join(found)}, as you said" if found else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib.metadata
 import os
 import sys
@@ -14,10 +15,14 @@ from viewer.artwork.model import LoadOptions
 from viewer.errors import BrimcheckError
 from viewer.press.press import Press
 from viewer.screen.desk import Desk
+from viewer.screen.hover import Cursor
+from viewer.screen.monitor import system_theme
 from viewer.screen.snapshot import write_snapshot
+from viewer.screen.store import Store
 from viewer.screen.wording import clearance, verdict_word
 
 TITLE = "brimcheck"
+USUAL_PX, LEAST_PX = (1600, 1000), (640, 400)
 REST_MS = 160
 LOADING_MS = 80
 GLIDE_MS = 8
@@ -31,17 +36,18 @@ def run(
     options: LoadOptions,
     press: Press,
     snapshot: str | None = None,
-    size: tuple[int, int] = (1600, 1000),
+    size: tuple[int, int] | None = None,
 ) -> int:
     """Open the viewer, or write a picture of it to ``snapshot``; 0 when all went well.
 
+    ``path`` is artwork, or a job file. ``size`` None: the window's last size.
     A file that cannot be read is told in the window; for a snapshot it raises
     BrimcheckError, and so does a system that cannot open a window.
     """
     _tell_double_pygame()
     if snapshot is not None:
         os.environ["SDL_VIDEODRIVER"] = "dummy"
-        write_snapshot(snapshot, path, options, press, size)
+        write_snapshot(snapshot, path, options, press, size or USUAL_PX)
         return 0
     if sys.platform.startswith("linux"):
         # Software surfaces are shown ten times sooner without SDL's texture in between.
@@ -83,32 +89,58 @@ def _run_window(
     path: str | None,
     options: LoadOptions,
     press: Press,
-    size: tuple[int, int],
+    size: tuple[int, int] | None,
 ) -> int:
+    store = Store(_post_wake)
     try:
         pygame.display.init()
         pygame.font.init()
         pygame.display.set_caption(TITLE)
-        surface = pygame.display.set_mode(size, pygame.RESIZABLE)
+        wanted = size or _kept_size(store)
+        surface = pygame.display.set_mode(wanted, pygame.RESIZABLE)
     except pygame.error as error:
         raise BrimcheckError(
             f"no window can be opened here ({error}); --snapshot writes a picture instead"
         ) from error
     pygame.key.set_repeat(350, 40)
     sys.setswitchinterval(SWITCH_S)
-    desk = Desk(surface.get_size(), press, wake=_post_wake, clock=time.monotonic)
+    settle_memory()
+    desk = Desk(surface.get_size(), press, wake=_post_wake, clock=time.monotonic, store=store)
+    desk.looks.use_settings(store.settings, store.change, system_theme)
     if path is not None:
-        desk.open_file(path, options)
+        desk.filing.open(path, options)
+    desk.filing.look_for_unsaved()
     try:
         _loop(desk)
+        desk.filing.keep_window_size(pygame.display.get_surface().get_size())
     finally:
         desk.close()
     return 0
 
 
+def settle_memory() -> None:
+    """Leave what was imported out of later searches for garbage.
+
+    Each of those would hold a frame up for 20 ms, and nothing of it ever becomes garbage.
+    """
+    gc.collect()
+    gc.freeze()
+
+
+def _kept_size(store: Store) -> tuple[int, int]:
+    """The window's last size, as far as the present screen has room for it."""
+    width, height = store.settings.window_px or USUAL_PX
+    screens = pygame.display.get_desktop_sizes()
+    if not screens:
+        return width, height
+    most = (max(w for w, _ in screens), max(h for _, h in screens))
+    return max(LEAST_PX[0], min(width, most[0])), max(LEAST_PX[1], min(height, most[1]))
+
+
 def _loop(desk: Desk) -> None:
     caption = TITLE
     small: pygame.Surface | None = None
+    cursor = Cursor()
     while not desk.is_closed:
         surface = pygame.display.get_surface()
         if surface.get_size() == desk.size:
@@ -121,6 +153,7 @@ def _loop(desk: Desk) -> None:
             desk.painter.draw(small, desk.frame())
             surface.blit(small, (0, 0))
             pygame.display.flip()
+        cursor.show(desk)
         wanted = _caption(desk)
         if wanted != caption:
             caption = wanted
@@ -135,7 +168,7 @@ def _caption(desk: Desk) -> str:
     session = desk.session
     placed = session.placed()[session.cup_index]
     told = f"{session.cup.name} cup {verdict_word(placed)} {clearance(placed.clearance_mm)} mm"
-    return f"{os.path.basename(session.artwork.path)} \u00b7 {told} \u2013 {TITLE}"
+    return f"{desk.filing.title()} \u00b7 {told} \u2013 {TITLE}"
 
 
 def _wait(desk: Desk) -> None:
@@ -149,7 +182,8 @@ def _wait(desk: Desk) -> None:
         if first.type == pygame.NOEVENT:
             desk.ask_sharp()
     else:
-        first = pygame.event.wait()
+        # A tip or a message may have to come or go meanwhile.
+        first = pygame.event.wait(desk.looks.wait_ms)
     for event in coalesced([first, *pygame.event.get()]):
         desk.handle(event)
 

@@ -11,11 +11,11 @@ import pygame
 from numpy.typing import NDArray
 
 from viewer.press.limits import PressLimits
-from viewer.screen.area_shapes import etch_outline_mm, pad_outline_mm, turned
+from viewer.press.outlines import etch_outline_mm, pad_outline_mm, turned
+from viewer.screen import theme
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import ETCH, ETCH_TEXT, PAD, PAD_TEXT, PILL, Rgb
 
 Points = NDArray[np.float64]
 Pattern = tuple[tuple[float, float], ...]
@@ -30,20 +30,20 @@ _FAR_PX = 8000.0
 class Style:
     """``strokes``: from and to, in px of each ``period``; ``wide``: thickness in px."""
 
-    color: Rgb
+    part: str
     period: float
     strokes: Pattern
     wide: float
 
 
 STYLES = {
-    "pad": Style(PAD, 26.0, ((0.0, 20.0),), 2.0),
-    "pad margin": Style(PAD, 11.0, ((0.0, 5.0),), 1.0),
-    "etch": Style(ETCH, 34.0, ((0.0, 18.0), (23.0, 25.0), (29.0, 31.0)), 2.0),
-    "etch margin": Style(ETCH, 11.0, ((0.0, 5.0),), 1.0),
+    "pad": Style("pad", 26.0, ((0.0, 20.0),), 2.0),
+    "pad margin": Style("pad", 11.0, ((0.0, 5.0),), 1.0),
+    "etch": Style("etch", 34.0, ((0.0, 18.0), (23.0, 25.0), (29.0, 31.0)), 2.0),
+    "etch margin": Style("etch", 11.0, ((0.0, 5.0),), 1.0),
 }
 """Long dashes for the pad, a dash and two dots for the etch area, fine dashes for margins."""
-LABELS = {"pad": ("pad", PAD_TEXT), "etch": ("etch area", ETCH_TEXT)}
+LABELS = {"pad": "pad", "etch": "etch area"}
 
 
 def outlines_of(limits: PressLimits) -> tuple[tuple[str, Points], ...]:
@@ -63,6 +63,11 @@ def outlines_of(limits: PressLimits) -> tuple[tuple[str, Points], ...]:
 
 def dashes_along(points_px: Points, style: Style, ui: float) -> list[Points]:
     """The dashes of a closed outline, each as the points of its polyline, in px."""
+    return [dash for group in _groups(points_px, style, ui) for dash in group]
+
+
+def _groups(points_px: Points, style: Style, ui: float) -> list[Points]:
+    """All dashes, those with as many points together: shape (dashes, points, 2)."""
     closed = np.vstack([points_px, points_px[:1]])
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
     total = float(along[-1])
@@ -70,21 +75,36 @@ def dashes_along(points_px: Points, style: Style, ui: float) -> list[Points]:
     if count < 1:
         return []
     period = total / count
-    is_angular = len(points_px) <= 4
     found = []
-    for number in range(count):
-        for first, last in style.strokes:
-            start, end = ((number + v / style.period) * period for v in (first, last))
-            if is_angular:
-                # The corners themselves, so that a dash goes around them.
-                bends = along[(along > start) & (along < end)]
-                at = np.concatenate([[start], bends, [end]])
-            else:
-                at = np.linspace(start, end, 1 + max(1, math.ceil((end - start) / (PIECE_PX * ui))))
-            found.append(
-                np.stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)], axis=1)
-            )
+    for stroke in style.strokes:
+        starts = np.arange(count, dtype=np.float64) * period
+        start: Points = starts + stroke[0] / style.period * period
+        end: Points = starts + stroke[1] / style.period * period
+        if len(points_px) <= 4:
+            found += _around_corners(start, end, along, closed)
+            continue
+        length = (stroke[1] - stroke[0]) / style.period * period
+        pieces = 1 + max(1, math.ceil(length / (PIECE_PX * ui)))
+        at = np.linspace(start, end, pieces, axis=1)
+        found.append(_at(at, along, closed))
     return found
+
+
+def _around_corners(start: Points, end: Points, along: Points, closed: Points) -> list[Points]:
+    """Straight dashes, and those with the corners themselves that go around one."""
+    first, last = np.searchsorted(along, start, "right"), np.searchsorted(along, end, "left")
+    straight = last <= first
+    found = [_at(np.stack([start[straight], end[straight]], axis=1), along, closed)]
+    for number in np.flatnonzero(~straight).tolist():
+        bends = along[first[number] : last[number]]
+        at = np.concatenate([[start[number]], bends, [end[number]]])
+        found.append(_at(at[None, :], along, closed))
+    return found
+
+
+def _at(at: Points, along: Points, closed: Points) -> Points:
+    """The outline's points at distances along it; one more axis than those."""
+    return np.stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)], axis=-1)
 
 
 @dataclass(frozen=True)
@@ -132,14 +152,15 @@ class AreaPainter:
         for name, outline in outlines_of(limits):
             if name not in LABELS:
                 continue
-            label, color = LABELS[name]
+            label = LABELS[name]
+            color = theme.PAD_TEXT if name == "pad" else theme.ETCH_TEXT
             width = self._texts.width(label, size) + 2 * layout.px(8)
             shown = turned(outline * px_per_mm, overlay_turn_deg) + np.array(center_px, float)
             box = _label_box((width, layout.px(18)), shown, layout, taken)
             if box is None:
                 continue
             taken.append(box)
-            rounded(surface, box, box.height // 2, PILL)
+            rounded(surface, box, box.height // 2, theme.PILL)
             self._texts.where = "areas"
             inner = box.inflate(-2 * layout.px(5), 0)
             self._texts.draw(surface, label, inner, size, color, align="center")
@@ -147,11 +168,12 @@ class AreaPainter:
     def _dashes(self, name: str, outline: Points, px_per_mm: float, ui: float) -> _Dashes:
         key = (name, id(outline), px_per_mm, ui)
         if key not in self._kept:
-            parts = dashes_along(outline * px_per_mm, STYLES[name], ui)
-            starts = np.cumsum([0, *(len(part) for part in parts)]).tolist()
-            points = np.vstack(parts) if parts else np.zeros((0, 2))
+            groups = _groups(outline * px_per_mm, STYLES[name], ui)
+            lengths = [g.shape[1] for g in groups for _ in range(len(g))]
+            starts = np.cumsum([0, *lengths]).tolist()
+            points = np.vstack([g.reshape(-1, 2) for g in groups]) if groups else np.zeros((0, 2))
+            normals = np.vstack([_normals(g) for g in groups]) if groups else points
             # The outline is kept along: its id must not be given to anything else.
-            normals = np.vstack([_normals(part) for part in parts]) if parts else points
             self._kept[key] = (outline, _Dashes(points, normals, tuple(starts)))
             if len(self._kept) > 16:
                 self._kept.popitem(last=False)
@@ -178,16 +200,17 @@ def _draw_dashes(
     points -= 0.5
     normals = turned(dashes.normals, overlay_turn_deg)
     wide = max(1, round(style.wide * ui))
-    layers = [(points + (n - (wide - 1) / 2) * normals).tolist() for n in range(wide)]
+    layers = [points + (n - (wide - 1) / 2) * normals for n in range(wide)]
+    color = theme.PAD if style.part == "pad" else theme.ETCH
     for number in np.flatnonzero(seen).tolist():
         first, last = dashes.starts[number], dashes.starts[number + 1]
         for layer in layers:
-            pygame.draw.aalines(surface, style.color, False, layer[first:last])
+            pygame.draw.aalines(surface, color, False, layer[first:last].tolist())
 
 
-def _normals(points: Points) -> Points:
-    """A unit normal at each point of a polyline."""
-    along = np.gradient(points, axis=0)
+def _normals(dashes: Points) -> Points:
+    """A unit normal at each point of polylines (dashes, points, 2), in one list."""
+    along = np.gradient(dashes, axis=1).reshape(-1, 2)
     length = np.hypot(along[:, 0], along[:, 1])
     length[length == 0] = 1.0
     return np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]

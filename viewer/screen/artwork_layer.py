@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from viewer.artwork.ink import ink_mask
 from viewer.artwork.model import Artwork, InkRule
 from viewer.geometry.types import Bounds
+from viewer.screen import theme
 from viewer.screen.camera import Camera
 from viewer.screen.pixels import (
     PREMULTIPLIED,
@@ -21,11 +22,11 @@ from viewer.screen.pixels import (
     indexed_surface,
     premultiplied,
 )
-from viewer.screen.theme import PAGE
 
 BASE_PX_PER_MM = 600 / 25.4
 BASE_PIXELS = 12_000_000
 NO_INK, LIGHT_INK, DARK_INK = 0, 1, 2
+_WHOLE_PX = 1e-3
 _GRAYS = ((0, 0, 0), (1, 1, 1), (2, 2, 2))
 
 
@@ -98,7 +99,7 @@ def ink_codes(rgba: NDArray[np.uint8], rule: InkRule) -> NDArray[np.uint8]:
     # Green alone would call red ink light; these weights add up to 256.
     gray = (rgba[..., 0] * np.uint16(54) + rgba[..., 1] * np.uint16(183)) >> 8
     gray += rgba[..., 2].astype(np.uint16) * np.uint16(19) >> 8
-    paper = np.uint16(sum(PAGE) // 3)
+    paper = np.uint16(sum(theme.PAGE) // 3)
     seen = (gray * alpha + paper * (255 - alpha)) // 255
     codes = np.where(seen < 140, np.uint8(DARK_INK), np.uint8(LIGHT_INK))
     return np.where(ink, codes, np.uint8(NO_INK))
@@ -156,12 +157,52 @@ def draw_sharp(
     return Sharp(camera, scale, premultiplied(rgba), indexed_surface(codes, _GRAYS))
 
 
+def sharp_shift_px(sharp: Sharp | None, camera: Camera, scale: float) -> tuple[int, int] | None:
+    """How far a sharp drawing has to be moved to show another view; None where it cannot.
+
+    A pan moves it by whole pixels: what was sharp stays so, and need not be scaled again.
+    """
+    if sharp is None or sharp.scale != scale or sharp.camera.px_per_mm != camera.px_per_mm:
+        return None
+    x = (sharp.camera.left_mm - camera.left_mm) * camera.px_per_mm
+    y = (sharp.camera.top_mm - camera.top_mm) * camera.px_per_mm
+    shift = round(x), round(y)
+    width, height = sharp.picture.get_size()
+    if abs(x - shift[0]) > _WHOLE_PX or abs(y - shift[1]) > _WHOLE_PX:
+        return None
+    # Where less than a half is left of it, a level costs no more.
+    if abs(shift[0]) > width // 2 or abs(shift[1]) > height // 2:
+        return None
+    return shift
+
+
+def _beside(kept: pygame.Rect, view: pygame.Rect) -> list[pygame.Rect]:
+    """The parts of a view that a rectangle within it leaves free."""
+    boxes = [
+        pygame.Rect(0, 0, view.width, kept.top),
+        pygame.Rect(0, kept.bottom, view.width, view.height - kept.bottom),
+        pygame.Rect(0, kept.top, kept.left, kept.height),
+        pygame.Rect(kept.right, kept.top, view.width - kept.right, kept.height),
+    ]
+    return [box for box in boxes if box.width > 0 and box.height > 0]
+
+
+def _camera_of(camera: Camera, box: pygame.Rect) -> Camera:
+    """The camera of a part of its view."""
+    left, top = camera.to_mm(box.x, box.y)
+    return Camera(camera.px_per_mm, left, top)
+
+
 def blit_picture(
     target: pygame.Surface, levels: Levels, camera: Camera, scale: float, sharp: Sharp | None
 ) -> None:
-    """Draw the artwork on a view: the sharp one where it is of this view, else a level."""
-    if sharp is not None and sharp.camera == camera and sharp.scale == scale:
-        target.blit(sharp.picture, (0, 0), special_flags=PREMULTIPLIED)
+    """Draw the artwork on a view: the sharp one where it shows this view, else a level."""
+    shift = sharp_shift_px(sharp, camera, scale)
+    if sharp is not None and shift is not None:
+        kept = sharp.picture.get_rect(topleft=shift).clip(target.get_rect())
+        target.blit(sharp.picture, shift, special_flags=PREMULTIPLIED)
+        for box in _beside(kept, target.get_rect()):
+            blit_picture(target.subsurface(box), levels, _camera_of(camera, box), scale, None)
         return
     level = _level_for(levels, camera.px_per_mm * scale)
     cut = _cut(levels, level, camera, scale, target.get_size())
@@ -178,9 +219,17 @@ def view_codes(
     size: tuple[int, int], levels: Levels, camera: Camera, scale: float, sharp: Sharp | None
 ) -> pygame.Surface:
     """Ink codes of a view, 8 bit, of the view's size."""
-    if sharp is not None and sharp.camera == camera and sharp.scale == scale:
+    shift = sharp_shift_px(sharp, camera, scale)
+    if sharp is not None and shift == (0, 0) and sharp.codes.get_size() == size:
         return sharp.codes
     view = empty_indexed(*size, _GRAYS)
+    if sharp is not None and shift is not None:
+        copy_indexed(view, sharp.codes, shift)
+        kept = sharp.codes.get_rect(topleft=shift).clip(view.get_rect())
+        for box in _beside(kept, view.get_rect()):
+            codes = view_codes(box.size, levels, _camera_of(camera, box), scale, None)
+            copy_indexed(view, codes, box.topleft)
+        return view
     level = _level_for(levels, camera.px_per_mm * scale)
     cut = _cut(levels, level, camera, scale, size)
     if cut is not None:

@@ -6,14 +6,15 @@ import math
 
 import pygame
 
-from viewer.screen.artwork_layer import blit_picture, view_codes
+from viewer.screen import theme
+from viewer.screen.artwork_layer import blit_picture, sharp_shift_px, view_codes
 from viewer.screen.camera import Camera
 from viewer.screen.dashes import dashed_circle
 from viewer.screen.highlight import Highlight
 from viewer.screen.layout import Layout
+from viewer.screen.piece_masks import masks_for
 from viewer.screen.rulers import draw_rulers
 from viewer.screen.text import Texts
-from viewer.screen.theme import BENCH, DASH_ON_BENCH, GRID, INK_LINE, PAGE, PAGE_SHADOW, RULER
 from viewer.screen.viewstate import Frame
 
 HATCH_PERIOD_PX = 6
@@ -38,6 +39,10 @@ class BenchPainter:
                 return None
             size = layout.view.size
             codes = view_codes(size, levels, camera, session.scale, frame.sharp)
+            out = frame.tools.left_out
+            if out:
+                # Ink that does not count is not hatched as if it did.
+                codes = masks_for(levels).cleared(codes, camera, session.scale, out)
             period = max(4, layout.px(HATCH_PERIOD_PX))
             self._highlight = Highlight(codes, camera.snapped(0.0, 0.0), period)
         return self._highlight
@@ -59,7 +64,7 @@ class BenchPainter:
         if session is None:
             return (layout, None)
         sharp = frame.sharp
-        if sharp is not None and (sharp.camera != frame.camera or sharp.scale != session.scale):
+        if frame.camera is None or sharp_shift_px(sharp, frame.camera, session.scale) is None:
             sharp = None
         return (
             layout,
@@ -69,6 +74,7 @@ class BenchPainter:
             session.datum_mm,
             id(frame.levels),
             id(sharp),
+            tuple(piece.center_mm for piece in frame.tools.left_out),
         )
 
     def _draw(self, frame: Frame, layout: Layout) -> None:
@@ -78,12 +84,12 @@ class BenchPainter:
         surface = self._picture
         session, camera = frame.session, frame.camera
         if session is None or camera is None:
-            surface.fill(BENCH)
-            surface.fill(RULER, (0, 0, bench.width, layout.ruler_px))
-            surface.fill(RULER, (0, 0, layout.ruler_px, bench.height))
+            surface.fill(theme.BENCH)
+            surface.fill(theme.RULER, (0, 0, bench.width, layout.ruler_px))
+            surface.fill(theme.RULER, (0, 0, layout.ruler_px, bench.height))
             return
         view = surface.subsurface(layout.view)
-        view.fill(BENCH)
+        view.fill(theme.BENCH)
         _draw_page(view, camera, session.artwork.page_mm, session.datum_mm, layout)
         if frame.levels is not None:
             blit_picture(view, frame.levels, camera, session.scale, frame.sharp)
@@ -91,7 +97,7 @@ class BenchPainter:
         center = camera.snapped(*circle.center)
         radius = circle.radius * camera.px_per_mm
         page = page_px(camera, session.artwork.page_mm)
-        dashed_circle(view, center, radius, page, INK_LINE, DASH_ON_BENCH, layout.ui)
+        dashed_circle(view, center, radius, page, theme.INK_LINE, theme.DASH_ON_BENCH, layout.ui)
         draw_rulers(surface, self._texts, layout, camera, session.datum_mm)
 
 
@@ -112,8 +118,8 @@ def _draw_page(
     page = page_px(camera, page_mm)
     seen = page.clip(view.get_rect().inflate(40, 40))
     shadow = seen.move(layout.px(4), layout.px(4))
-    view.fill(PAGE_SHADOW, shadow)
-    view.fill(PAGE, seen)
+    view.fill(theme.PAGE_SHADOW, shadow)
+    view.fill(theme.PAGE, seen)
     step = _grid_step_mm(camera.px_per_mm, layout.ui)
     size = (view.get_width(), view.get_height())
     start = (camera.left_mm, camera.top_mm)
@@ -124,9 +130,9 @@ def _draw_page(
             at = datum_mm[axis] + number * step
             place = math.floor((at - start[axis]) * camera.px_per_mm + 0.5)
             if axis == 0 and seen.left < place < seen.right:
-                view.fill(GRID, (place, seen.y, 1, seen.height))
+                view.fill(theme.GRID, (place, seen.y, 1, seen.height))
             elif axis == 1 and seen.top < place < seen.bottom:
-                view.fill(GRID, (seen.x, place, seen.width, 1))
+                view.fill(theme.GRID, (seen.x, place, seen.width, 1))
 
 
 def _grid_step_mm(px_per_mm: float, ui: float) -> float:

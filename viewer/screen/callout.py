@@ -6,10 +6,10 @@ import math
 
 import pygame
 
+from viewer.screen import theme
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import polygon, rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import CALLOUT, TEXT, TEXT_SOFT
 from viewer.screen.wording import Callout
 
 Pixel = tuple[int, int]
@@ -19,8 +19,8 @@ def callout_box(
     texts: Texts, layout: Layout, callout: Callout, point: Pixel, center: Pixel
 ) -> pygame.Rect:
     """Where the sign stands: outwards from the cup's center, all of it in the view."""
-    title = texts.width(callout.title, layout.px(15), True)
-    note = texts.width(callout.note, layout.px(12))
+    title = texts.width(callout.title, layout.px(14), True)
+    note = texts.width(callout.note, layout.px(12.5))
     width = max(title, note) + 2 * layout.px(12)
     height = layout.px(47)
     view = layout.view.inflate(-2 * layout.px(8), -2 * layout.px(8))
@@ -57,13 +57,14 @@ def draw_callout(
     tip_x = min(max(point[0], view.left), view.right - 1)
     tip_y = min(max(point[1], view.top), view.bottom - 1)
     _pointer(surface, layout, (tip_x, tip_y), box)
-    rounded(surface, box, layout.px(6), CALLOUT)
+    edge_px = max(1, round(layout.ui))
+    rounded(surface, box, layout.px(6), theme.CALLOUT, theme.CALLOUT_EDGE, edge_px)
     texts.where = "callout"
     pad = layout.px(12)
     line = pygame.Rect(box.x + pad, box.y + layout.px(4), box.width - 2 * pad, layout.px(22))
-    texts.draw(surface, callout.title, line, layout.px(15), TEXT, bold=True)
+    texts.draw(surface, callout.title, line, layout.px(14), theme.TEXT, bold=True)
     line = line.move(0, layout.px(20))
-    texts.draw(surface, callout.note, line, layout.px(12), TEXT_SOFT)
+    texts.draw(surface, callout.note, line, layout.px(12.5), theme.TEXT_SOFT)
 
 
 def _pointer(surface: pygame.Surface, layout: Layout, tip: Pixel, box: pygame.Rect) -> None:
@@ -84,4 +85,4 @@ def _pointer(surface: pygame.Surface, layout: Layout, tip: Pixel, box: pygame.Re
         y = box.bottom - 2 if dy > 0 else box.top + 1
         x = min(max(tip[0], box.left + margin), box.right - margin)
         base = [(x - half, y), (x + half, y)]
-    polygon(surface, [base[0], (tip_x, tip_y), base[1]], CALLOUT)
+    polygon(surface, [base[0], (tip_x, tip_y), base[1]], theme.CALLOUT_EDGE)

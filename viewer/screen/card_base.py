@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 import pygame
 
+from viewer.screen import theme
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import CARD, TEXT_DIM, TEXT_SOFT, WINDOW
 
 
 @dataclass
@@ -28,8 +28,8 @@ def card_width(layout: Layout) -> int:
 def blank_card(layout: Layout, height: int) -> Card:
     """An empty card, ``height`` px high."""
     surface = pygame.Surface((card_width(layout), height))
-    surface.fill(WINDOW)
-    rounded(surface, surface.get_rect(), layout.px(7), CARD)
+    surface.fill(theme.WINDOW)
+    rounded(surface, surface.get_rect(), layout.px(7), theme.CARD)
     return Card(surface)
 
 
@@ -39,8 +39,8 @@ def card_title(
     """The heading of a card, and a note at its right."""
     px = layout.px
     box = pygame.Rect(px(14), px(9), surface.get_width() - px(28), px(20))
-    texts.draw(surface, title, box, px(13), TEXT_SOFT)
+    texts.draw(surface, title, box, px(12.5), theme.TEXT_SOFT)
     if note:
-        left = box.x + texts.width(title, px(13)) + px(10)
+        left = box.x + texts.width(title, px(12.5)) + px(10)
         box = pygame.Rect(left, box.y, box.right - left, box.height)
-        texts.draw(surface, note, box, px(11), TEXT_DIM, align="right")
+        texts.draw(surface, note, box, px(11), theme.TEXT_DIM, align="right")

@@ -12,28 +12,28 @@ from dataclasses import dataclass
 import pygame
 
 from viewer.press.cups import EXAMPLE_CUPS
+from viewer.screen import theme
 from viewer.screen.answers import said_words
 from viewer.screen.card_base import Card, blank_card, card_title, card_width
+from viewer.screen.cup_names import COLUMN_PX, LINE_PX, NameLines, extra_px, name_lines
+from viewer.screen.dialog import Filed
 from viewer.screen.field_box import draw_field
+from viewer.screen.file_lines import draw_lines, draw_unsaved, lines_height
 from viewer.screen.layout import Layout
 from viewer.screen.limits_card import LimitsContent, draw_limits, limits_content
+from viewer.screen.patterns import fill_pattern
+from viewer.screen.pieces_card import (
+    PiecesContent,
+    draw_pieces,
+    has_pieces_card,
+    pieces_content,
+)
 from viewer.screen.shapes import rounded, verdict_sign
 from viewer.screen.text import Texts
-from viewer.screen.theme import (
-    BAR_TRACK,
-    BUTTON,
-    BUTTON_MAIN,
-    CARD_ROW,
-    TEXT,
-    TEXT_DIM,
-    TEXT_SOFT,
-    VERDICT_BAR,
-    VERDICT_TEXT,
-)
 from viewer.screen.viewstate import Editing, Frame
 from viewer.screen.warning_card import WarningContent, draw_warnings, warning_content
+from viewer.screen.ways_card import WaysContent, draw_ways, ways_content
 from viewer.screen.wording import (
-    advice_lines,
     clearance,
     cup_limit_words,
     datum_words,
@@ -42,6 +42,8 @@ from viewer.screen.wording import (
     up,
     verdict_word,
 )
+
+CUP_ROW_PX = 52
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ class FileContent:
     source: str
     said: str
     rows: tuple[tuple[str, str], ...]
+    filed: Filed | None = None
 
 
 @dataclass(frozen=True)
@@ -97,17 +100,14 @@ class PlacementContent:
     counted_from: str
 
 
-@dataclass(frozen=True)
-class LinesContent:
-    """A heading and lines of text."""
-
-    title: str
-    lines: tuple[str, ...]
-    has_bullets: bool
-
-
 Content = (
-    FileContent | WarningContent | CupsContent | PlacementContent | LinesContent | LimitsContent
+    FileContent
+    | WarningContent
+    | CupsContent
+    | PiecesContent
+    | PlacementContent
+    | WaysContent
+    | LimitsContent
 )
 
 
@@ -117,15 +117,13 @@ def contents(frame: Frame) -> list[Content]:
     if session is None:
         return []
     found: list[Content] = [_file_content(frame)]
-    placed = frame.placed[session.cup_index]
     found.append(_cups_content(frame))
+    if has_pieces_card(frame):
+        found.append(pieces_content(frame))
     if session.fit.warnings:
         found.append(warning_content(session, frame.is_warnings_open))
     found.append(_placement_content(frame))
-    advice = tuple(advice_lines(session, placed))
-    if not (session.is_fit_current or frame.is_working):
-        advice = ("where it fits best could not be worked out",)
-    found.append(LinesContent(f"To fit the {session.cup.name} cup", advice, True))
+    found.append(ways_content(frame))
     found.append(limits_content(session, frame.editing))
     return found
 
@@ -145,7 +143,7 @@ def _file_content(frame: Frame) -> FileContent:
         ("smallest circle", f"\u00d8 {up(fit.smallest_circle.diameter, 2)} mm \u00b1 {doubt}"),
     )
     said = said_words(artwork.options)
-    return FileContent(os.path.basename(artwork.path), source, said, rows)
+    return FileContent(os.path.basename(artwork.path), source, said, rows, frame.filed)
 
 
 def _cups_content(frame: Frame) -> CupsContent:
@@ -218,101 +216,123 @@ def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
             return _draw_cups(content, layout, texts)
         case PlacementContent():
             return _draw_placement(content, layout, texts)
-        case LinesContent():
-            return _draw_lines(content, layout, texts)
         case LimitsContent():
             return draw_limits(content, layout, texts)
+        case WaysContent():
+            return draw_ways(content, layout, texts)
+        case PiecesContent():
+            return draw_pieces(content, layout, texts)
 
 
 def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
-    size = px(12)
+    size = px(12.5)
     width = card_width(layout) - px(28)
     source = texts.wrap(content.source, width, size)[:2]
     said = texts.wrap(content.said, width, size)
     height = px(40) + px(18) * (len(source) + len(said)) + px(22) * len(content.rows) + px(4)
-    card = blank_card(layout, height)
+    card = blank_card(layout, height + lines_height(content.filed, layout, texts))
     texts.where = "card:file"
     box = pygame.Rect(px(14), px(8), width, px(24))
-    texts.draw(card.surface, content.title, box, px(16), TEXT, bold=True)
+    draw_unsaved(card, content.filed, box, layout, texts)
+    big = max(px(11), texts.size_that_fits(content.title, box.width, layout.ui, 16, True))
+    # Cut on purpose where even that is too long; the window's title has all of it.
+    title = texts.cut(content.title, box.width, big, True)
+    texts.draw(card.surface, title, box, big, theme.TEXT, bold=True)
     y = px(34)
     for text in source:
-        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, TEXT_DIM)
+        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, theme.TEXT_DIM)
         y += px(18)
     for text in said:
-        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, TEXT)
+        texts.draw(card.surface, text, pygame.Rect(px(14), y, width, px(18)), size, theme.TEXT)
         y += px(18)
+    y = draw_lines(card, content.filed, y, layout, texts)
     y += px(4)
     for label, value in content.rows:
-        split = texts.width(label, px(13)) + px(8)
-        texts.draw(card.surface, label, pygame.Rect(px(14), y, split, px(20)), px(13), TEXT_SOFT)
+        split = texts.width(label, px(12.5)) + px(8)
+        texts.draw(
+            card.surface, label, pygame.Rect(px(14), y, split, px(20)), px(12.5), theme.TEXT_SOFT
+        )
         value_box = pygame.Rect(px(14) + split, y, width - split, px(20))
-        texts.draw(card.surface, value, value_box, px(14), TEXT, bold=True, align="right")
+        texts.draw(card.surface, value, value_box, px(14), theme.TEXT, bold=True, align="right")
         y += px(22)
     return card
 
 
 def _draw_cups(content: CupsContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
-    row_height = px(48)
-    card = blank_card(layout, px(36) + row_height * len(content.rows) + px(6))
+    wide = card_width(layout) - px(28)
+    names = [name_lines(row.name, wide, layout, texts) for row in content.rows]
+    heights = [px(CUP_ROW_PX) + extra_px(name, layout) for name in names]
+    card = blank_card(layout, px(36) + sum(heights) + px(6))
     texts.where = "card:cups"
     title = "Cups, an example set" if content.is_example else "Cups"
     card_title(card.surface, layout, texts, title, "bar: now \u00b7 tick: best")
     width = card.surface.get_width()
-    for index, row in enumerate(content.rows):
-        box = pygame.Rect(px(6), px(34) + index * row_height, width - px(12), row_height - px(1))
-        _draw_cup_row(card.surface, row, box, layout, texts)
+    y = px(34)
+    for index, (row, name, height) in enumerate(zip(content.rows, names, heights, strict=True)):
+        box = pygame.Rect(px(6), y, width - px(12), height - px(1))
+        _draw_cup_row(card.surface, row, name, box, layout, texts)
         card.hits.append((f"cup:{index}", box))
+        y += height
     return card
 
 
 def _draw_cup_row(
-    surface: pygame.Surface, row: CupRow, box: pygame.Rect, layout: Layout, texts: Texts
+    surface: pygame.Surface,
+    row: CupRow,
+    name: NameLines,
+    box: pygame.Rect,
+    layout: Layout,
+    texts: Texts,
 ) -> None:
     px = layout.px
     if row.is_chosen:
-        rounded(surface, box, px(5), CARD_ROW)
-    name_box = pygame.Rect(box.x + px(8), box.y + px(3), px(46), px(34))
-    size = px(19)
-    while size > px(9) and texts.width(row.name, size, True) > name_box.width:
-        size -= 1
-    texts.draw(surface, row.name, name_box, size, TEXT, bold=True)
-    left = name_box.right + px(4)
+        rounded(surface, box, px(5), theme.CARD_ROW)
+    line = pygame.Rect(box.x + px(8), box.y + px(3), px(COLUMN_PX), px(34))
+    if name.is_above or len(name.lines) > 1:
+        line.height = px(LINE_PX)
+    if name.is_above:
+        line.width = box.width - px(16)
+    for text in name.lines:
+        texts.draw(surface, text, line, name.size_px, theme.TEXT, bold=True)
+        line.y += line.height
+    left = box.x + px(8) if name.is_above else line.right + px(4)
+    box = pygame.Rect(box.x, box.y + extra_px(name, layout), box.width, px(CUP_ROW_PX) - px(1))
     right = box.right - px(8)
-    now_width = max(texts.width(row.now, px(14), True), texts.width(row.best, px(12)))
+    now_width = max(texts.width(row.now, px(14), True), texts.width(row.best, px(12.5)))
     middle = right - now_width - px(6)
-    dim = TEXT_SOFT if row.is_chosen else TEXT_DIM
+    dim = theme.TEXT_SOFT if row.is_chosen else theme.TEXT_DIM
     limit_box = pygame.Rect(left, box.y + px(4), middle - left, px(17))
     texts.draw(surface, row.limit, limit_box, px(11), dim)
-    color = VERDICT_TEXT[row.verdict]
+    color = theme.VERDICT_TEXT[row.verdict]
     sign = verdict_sign(row.verdict, px(11), color)
     surface.blit(sign, (left, box.y + px(23)))
     word_box = pygame.Rect(left + px(15), box.y + px(20), middle - left - px(15), px(17))
-    texts.draw(surface, row.word, word_box, px(12), color, bold=True)
+    texts.draw(surface, row.word, word_box, px(12.5), color, bold=True)
     now_box = pygame.Rect(right - now_width, box.y + px(3), now_width, px(19))
-    texts.draw(surface, row.now, now_box, px(14), TEXT, bold=True, align="right")
+    texts.draw(surface, row.now, now_box, px(14), theme.TEXT, bold=True, align="right")
     best_box = pygame.Rect(right - now_width, box.y + px(20), now_width, px(17))
-    texts.draw(surface, row.best, best_box, px(12), dim, align="right")
+    texts.draw(surface, row.best, best_box, px(12.5), dim, align="right")
     _draw_bar(
         surface,
         row,
-        pygame.Rect(box.x + px(8), box.bottom - px(10), box.width - px(16), px(6)),
+        pygame.Rect(box.x + px(8), box.bottom - px(11), box.width - px(16), px(6)),
         layout,
     )
 
 
 def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: Layout) -> None:
     px = layout.px
-    rounded(surface, track, track.height // 2, BAR_TRACK)
+    rounded(surface, track, track.height // 2, theme.BAR_TRACK)
     zero = track.centerx
     half = track.width / 2 - px(4)
     now = zero + round(row.bar_now * half)
     bar = pygame.Rect(min(zero, now), track.y, abs(now - zero), track.height)
-    if bar.width:
-        surface.fill(VERDICT_BAR[row.verdict], bar)
+    color, period = theme.VERDICT_BAR[row.verdict], px(9)
+    fill_pattern(surface, bar, row.verdict, color, theme.BAR_TRACK, period)
     line = max(1, round(layout.ui))
-    surface.fill(TEXT, (zero, track.y - px(2), line, track.height + px(4)))
+    surface.fill(theme.TEXT, (zero, track.y - px(2), line, track.height + px(4)))
     if row.bar_best is None:
         return
     tick = zero + round(row.bar_best * half)
@@ -320,14 +340,14 @@ def _draw_bar(surface: pygame.Surface, row: CupRow, track: pygame.Rect, layout: 
     tip = track.y + px(3)
     for step in range(high + 1):
         reach = wide * step // high
-        surface.fill(TEXT, (tick - reach, tip - step, 2 * reach + 1, 1))
+        surface.fill(theme.TEXT, (tick - reach, tip - step, 2 * reach + 1, 1))
 
 
 def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
     error = content.editing.error if content.editing else ""
     width = card_width(layout) - px(28)
-    lines = texts.wrap(error, width, px(12))[:3] if error else []
+    lines = texts.wrap(error, width, px(12.5))[:3] if error else []
     card = blank_card(layout, px(36) + px(27) * 4 + px(17) * len(lines) + px(49))
     surface = card.surface
     texts.where = "card:placement"
@@ -336,18 +356,18 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     field_x = px(14) + px(112)
     for row in content.fields:
         label_box = pygame.Rect(px(14), y, px(110), px(26))
-        texts.draw(surface, row.label, label_box, px(13), TEXT_SOFT)
+        texts.draw(surface, row.label, label_box, px(12.5), theme.TEXT_SOFT)
         box = pygame.Rect(field_x, y, px(92), px(24))
         editing = content.editing if content.editing and content.editing.name == row.name else None
         draw_field(surface, box, row.value, editing, layout, texts)
         unit_box = pygame.Rect(box.right + px(7), y, px(62), px(26))
-        texts.draw(surface, row.unit, unit_box, px(12), TEXT_DIM)
+        texts.draw(surface, row.unit, unit_box, px(12.5), theme.TEXT_DIM)
         card.hits.append((f"field:{row.name}", box))
         y += px(27)
         if editing is not None:
             for text in lines:
                 error_box = pygame.Rect(px(14), y - px(3), width, px(17))
-                texts.draw(surface, text, error_box, px(12), VERDICT_TEXT["outside"])
+                texts.draw(surface, text, error_box, px(12.5), theme.VERDICT_TEXT["outside"])
                 y += px(17)
     y += px(6)
     gap = px(8)
@@ -357,32 +377,9 @@ def _draw_placement(content: PlacementContent, layout: Layout, texts: Texts) -> 
     ):
         box = pygame.Rect(px(14) + index * (button_width + gap), y, button_width, px(29))
         is_off = name == "undo" and not content.can_undo
-        rounded(surface, box, px(5), BUTTON_MAIN if name == "best" else BUTTON)
-        color = (0xB9, 0xBF, 0xC7) if is_off else TEXT
+        rounded(surface, box, px(5), theme.BUTTON_MAIN if name == "best" else theme.BUTTON)
+        color = theme.TEXT_OFF if is_off else theme.TEXT
         inner = box.inflate(-px(8), 0)
-        texts.draw(surface, label, inner, px(13), color, bold=not is_off, align="center")
+        texts.draw(surface, label, inner, px(12.5), color, bold=not is_off, align="center")
         card.hits.append((f"command:{name}", box))
-    return card
-
-
-def _draw_lines(content: LinesContent, layout: Layout, texts: Texts) -> Card:
-    px = layout.px
-    size = px(12.5)
-    left = px(26) if content.has_bullets else px(14)
-    width = card_width(layout) - left - px(12)
-    wrapped = [texts.wrap(line, width, size) for line in content.lines]
-    count = sum(len(lines) for lines in wrapped)
-    card = blank_card(layout, px(36) + px(17) * count + px(4) * len(wrapped) + px(5))
-    texts.where = f"card:{content.title}"
-    card_title(card.surface, layout, texts, content.title, "")
-    y = px(35)
-    for lines in wrapped:
-        if content.has_bullets:
-            dot = pygame.Rect(px(15), y, px(8), px(17))
-            texts.draw(card.surface, "\u00b7", dot, size, TEXT_SOFT, bold=True)
-        for text in lines:
-            box = pygame.Rect(left, y, width, px(17))
-            texts.draw(card.surface, text, box, size, TEXT)
-            y += px(17)
-        y += px(4)
     return card

@@ -10,7 +10,9 @@ import pygame
 
 from viewer.screen import model
 from viewer.screen.answers import MOST_ANSWERS
+from viewer.screen.look import LookActions
 from viewer.screen.model import Session
+from viewer.screen.tools import ArtistActions
 
 SHIFT = 1
 CTRL = 2
@@ -18,6 +20,14 @@ CTRL = 2
 
 class Actions(Protocol):
     """What a command may do to the window."""
+
+    @property
+    def looks(self) -> LookActions:
+        """Theme, sizes, focus."""
+
+    @property
+    def artist(self) -> ArtistActions:
+        """Measuring, pieces, ways out, snapping."""
 
     def change(self, change: Callable[[Session], Session]) -> None:
         """Change the session, so that it can be undone."""
@@ -50,7 +60,11 @@ class Actions(Protocol):
         """Show or hide the keys."""
 
     def ask_for_path(self) -> None:
-        """Offer a field for the path of a file."""
+        """Ask for the file to open."""
+
+    @property
+    def filing(self) -> FileActions:
+        """Files and jobs."""
 
     def edit_field(self, name: str) -> None:
         """Give a field the keyboard."""
@@ -60,6 +74,28 @@ class Actions(Protocol):
 
     def quit(self) -> None:
         """Close the window."""
+
+
+class FileActions(Protocol):
+    """What a command may do with files and jobs."""
+
+    def save(self) -> None:
+        """Save the job."""
+
+    def save_as(self) -> None:
+        """Save the job under another name."""
+
+    def ask_for_notes(self) -> None:
+        """Ask for notes on the job."""
+
+    def next_file(self, step: int) -> None:
+        """The next file, or the one before."""
+
+    def next_page(self, step: int) -> None:
+        """The next page, or the one before."""
+
+    def read_again(self) -> None:
+        """Read the file as it is on disk now."""
 
 
 @dataclass(frozen=True)
@@ -142,6 +178,193 @@ def _answer(number: int) -> Callable[[Actions], None]:
     return lambda actions: actions.answer(number)
 
 
+def _look_commands() -> list[Command]:
+    plus = (pygame.K_PLUS, pygame.K_EQUALS, pygame.K_KP_PLUS)
+    larger = tuple((key, mods) for key in plus for mods in (CTRL, CTRL | SHIFT))
+    smaller = ((pygame.K_MINUS, CTRL), (pygame.K_KP_MINUS, CTRL))
+    usual = ((pygame.K_0, CTRL), (pygame.K_KP0, CTRL))
+    return [
+        Command(
+            "life-size",
+            ((pygame.K_y, 0),),
+            lambda a: a.looks.toggle_life_size(),
+            "Y",
+            "life-size, to hold a printed part against it \u00b7 Shift: calibrate the screen",
+            LOOK,
+        ),
+        Command("calibrate", ((pygame.K_y, SHIFT),), lambda a: a.looks.calibrate()),
+        Command(
+            "big-verdict",
+            ((pygame.K_F11, 0),),
+            lambda a: a.looks.toggle_big(),
+            "F11",
+            "the verdict as large as the window \u00b7 any key leaves",
+            LOOK,
+        ),
+        Command(
+            "theme",
+            ((pygame.K_t, 0),),
+            lambda a: a.looks.toggle_theme(),
+            "T",
+            "light or dark \u00b7 Shift: as the system",
+            LOOK,
+        ),
+        Command("theme-system", ((pygame.K_t, SHIFT),), lambda a: a.looks.follow_system()),
+        Command(
+            "ui-larger",
+            larger,
+            lambda a: a.looks.step_ui(1),
+            "Ctrl +  \u2212  0",
+            "larger, smaller, usual letters and cards",
+            LOOK,
+        ),
+        Command("ui-smaller", smaller, lambda a: a.looks.step_ui(-1)),
+        Command("ui-usual", usual, lambda a: a.looks.step_ui(0)),
+        Command(
+            "cards-down",
+            ((pygame.K_PAGEDOWN, SHIFT),),
+            lambda a: a.looks.scroll_cards(1),
+            "Shift+Page",
+            "scroll the cards, as the wheel does over them",
+            LOOK,
+        ),
+        Command("cards-up", ((pygame.K_PAGEUP, SHIFT),), lambda a: a.looks.scroll_cards(-1)),
+    ]
+
+
+def _file_commands() -> list[Command]:
+    return [
+        Command(
+            "open",
+            ((pygame.K_o, CTRL),),
+            lambda a: a.ask_for_path(),
+            "Ctrl+O",
+            "open artwork or a job \u00b7 or drop it on the window",
+            FILE,
+        ),
+        Command(
+            "save",
+            ((pygame.K_s, CTRL),),
+            lambda a: a.filing.save(),
+            "Ctrl+S",
+            "save the work as a job file \u00b7 Shift: under another name",
+            FILE,
+        ),
+        Command("save-as", ((pygame.K_s, CTRL | SHIFT),), lambda a: a.filing.save_as()),
+        Command(
+            "notes",
+            ((pygame.K_n, CTRL),),
+            lambda a: a.filing.ask_for_notes(),
+            "Ctrl+N",
+            "notes, saved with the job",
+            FILE,
+        ),
+        Command(
+            "next-file",
+            ((pygame.K_PAGEDOWN, 0),),
+            lambda a: a.filing.next_file(1),
+            "PageUp, PageDown",
+            "the file before, the next one \u00b7 Ctrl: pages of this file",
+            FILE,
+        ),
+        Command("previous-file", ((pygame.K_PAGEUP, 0),), lambda a: a.filing.next_file(-1)),
+        Command("next-page", ((pygame.K_PAGEDOWN, CTRL),), lambda a: a.filing.next_page(1)),
+        Command("previous-page", ((pygame.K_PAGEUP, CTRL),), lambda a: a.filing.next_page(-1)),
+        Command(
+            "read-again",
+            ((pygame.K_r, CTRL),),
+            lambda a: a.filing.read_again(),
+            "Ctrl+R",
+            "read the file again \u00b7 it happens by itself when the file is saved",
+            FILE,
+        ),
+    ]
+
+
+def _way_takers() -> list[Command]:
+    return [
+        Command(f"way-{number}", ((getattr(pygame, f"K_{number}"), CTRL),), _way_taker(number))
+        for number in range(1, 10)
+    ]
+
+
+def _way_taker(number: int) -> Callable[[Actions], None]:
+    return lambda actions: actions.artist.take_way(number)
+
+
+def _tool_commands() -> list[Command]:
+    return [
+        Command(
+            "ways",
+            ((pygame.K_a, 0),),
+            lambda a: a.artist.choose_way(),
+            "A  or  Ctrl+1 \u2026 9",
+            "ways out: look at each with \u2191 \u2193 \u00b7 take it with Enter, or at once",
+            PLACE,
+        ),
+        *_way_takers(),
+        Command(
+            "snapping",
+            ((pygame.K_n, 0),),
+            lambda a: a.artist.toggle_snapping(),
+            "N",
+            "snapping on or off: circle, page, datum, 15\u00b0, ink corners",
+            PLACE,
+        ),
+        Command(
+            "measure",
+            ((pygame.K_m, 0),),
+            lambda a: a.artist.toggle_measure(),
+            "M",
+            "measure between two points \u00b7 arrows, Tab and Enter do it too",
+            ARTWORK,
+        ),
+        Command(
+            "sizes",
+            ((pygame.K_k, 0),),
+            lambda a: a.artist.toggle_sizes(),
+            "K",
+            "draw width, height, diagonal and circle with their numbers",
+            ARTWORK,
+        ),
+        Command(
+            "pieces",
+            ((pygame.K_p, 0),),
+            lambda a: a.artist.toggle_pieces(),
+            "P",
+            "pieces of ink \u00b7 \u2191 \u2193 choose, Delete leaves out, Insert takes in",
+            ARTWORK,
+        ),
+        Command("leave-out", ((pygame.K_DELETE, 0),), lambda a: a.artist.leave_out()),
+        Command("take-in", ((pygame.K_INSERT, 0),), lambda a: a.artist.take_in()),
+        Command(
+            "paper",
+            ((pygame.K_i, 0),),
+            lambda a: a.artist.pick_paper(),
+            "I",
+            "pick the color that is paper",
+            ARTWORK,
+        ),
+        Command(
+            "white",
+            ((pygame.K_u, 0),),
+            lambda a: a.artist.next_white(),
+            "U",
+            "white: as found, ink, paper",
+            ARTWORK,
+        ),
+        Command(
+            "tightest",
+            ((pygame.K_g, 0),),
+            lambda a: a.artist.zoom_to_tightest(),
+            "G",
+            "go near to the tightest place",
+            LOOK,
+        ),
+    ]
+
+
+ARTWORK = "The artwork"
 PLACE, LOOK, FILE = "Place the cup", "Look", "File and window"
 
 COMMANDS: tuple[Command, ...] = (
@@ -191,13 +414,22 @@ COMMANDS: tuple[Command, ...] = (
     *_cup_choices(),
     Command(
         "next-cup",
-        ((pygame.K_TAB, 0),),
+        ((pygame.K_PERIOD, 0),),
         lambda a: a.choose_next(1),
-        "Tab",
-        "next cup \u00b7 Shift: the one before",
+        ",  .",
+        "the cup before \u00b7 the next cup",
         PLACE,
     ),
-    Command("previous-cup", ((pygame.K_TAB, SHIFT),), lambda a: a.choose_next(-1)),
+    Command("previous-cup", ((pygame.K_COMMA, 0),), lambda a: a.choose_next(-1)),
+    Command(
+        "focus-next",
+        ((pygame.K_TAB, 0),),
+        lambda a: a.looks.move_focus(1),
+        "Tab",
+        "go through all that can be used, Shift back \u00b7 Enter uses it",
+        PLACE,
+    ),
+    Command("focus-previous", ((pygame.K_TAB, SHIFT),), lambda a: a.looks.move_focus(-1)),
     Command(
         "edit",
         ((pygame.K_RETURN, 0), (pygame.K_KP_ENTER, 0)),
@@ -221,7 +453,7 @@ COMMANDS: tuple[Command, ...] = (
         ((pygame.K_y, CTRL), (pygame.K_z, CTRL | SHIFT)),
         lambda a: a.redo(),
         "Ctrl+Y",
-        "redo",
+        "redo \u00b7 also Ctrl+Shift+Z",
         PLACE,
     ),
     Command(
@@ -255,6 +487,8 @@ COMMANDS: tuple[Command, ...] = (
         "pan \u00b7 also middle button, or Space and drag",
         LOOK,
     ),
+    *_look_commands(),
+    *_tool_commands(),
     Command(
         "warnings",
         ((pygame.K_w, 0),),
@@ -272,14 +506,7 @@ COMMANDS: tuple[Command, ...] = (
         FILE,
     ),
     *_answers(),
-    Command(
-        "open",
-        ((pygame.K_o, CTRL),),
-        lambda a: a.ask_for_path(),
-        "Ctrl+O",
-        "open a file by its path, or drop it here",
-        FILE,
-    ),
+    *_file_commands(),
     Command(
         "help",
         (

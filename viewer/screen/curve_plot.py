@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from viewer.fit import AngleCurve
 from viewer.press.limits import Angles
+from viewer.screen import theme
 from viewer.screen.shapes import rounded
-from viewer.screen.theme import CURVE, CURVE_GRID, FORBIDDEN, SKY, STRIP, TRACK, Rgb
+from viewer.screen.theme import Rgb
 
 Values = NDArray[np.float64]
 
@@ -136,25 +137,27 @@ def plot_picture(curve: AngleCurve, look: Look) -> pygame.Surface:
     allowed = allowed_columns(look.angles, width)
     fitting = fitting_columns(look.fitting_deg, width)
     picture = np.empty((width, height, 3))
-    picture[:] = STRIP
+    picture[:] = theme.STRIP
     row, column = np.arange(height)[None, :], np.arange(width)[:, None]
     period = max(4, round(HATCH_PX * look.ui))
-    _mix(picture, np.where((row - column) % period < period / 3, 1.0, 0.0), FORBIDDEN, ~allowed)
+    _mix(
+        picture, np.where((row - column) % period < period / 3, 1.0, 0.0), theme.FORBIDDEN, ~allowed
+    )
     zero_y = look.scale.y_px(0.0, height)
     line_px = max(1, round(look.ui))
     for tick in look.scale.ticks_mm:
         at = round(look.scale.y_px(tick, height))
-        picture[:, at : at + line_px] = TRACK if tick == 0 else CURVE_GRID
+        picture[:, at : at + line_px] = theme.TRACK if tick == 0 else theme.CURVE_GRID
     if not look.is_flat:
         between = (row >= y[:, None]) & (row <= zero_y) & (values[:, None] > 0)
         stripes = np.where((row + column) % period < period / 2, 0.3, 0.15)
-        _mix(picture, np.where(between, stripes, 0.0), SKY, fitting)
+        _mix(picture, np.where(between, stripes, 0.0), theme.SKY, fitting)
         thick = max(2, round(3 * look.ui))
         base = min(height - thick, round(zero_y))
-        picture[fitting, base : base + thick] = SKY
+        picture[fitting, base : base + thick] = theme.SKY
     _curve_line(picture, y, look, fitting, allowed)
     if look.is_old:
-        picture = picture * 0.4 + np.array(STRIP) * 0.6
+        picture = picture * 0.4 + np.array(theme.STRIP) * 0.6
     surface = pygame.Surface((width, height))
     pygame.surfarray.blit_array(surface, np.rint(picture).astype(np.uint8))
     if not look.is_old:
@@ -163,7 +166,7 @@ def plot_picture(curve: AngleCurve, look: Look) -> pygame.Surface:
             side = 2 * round(3.5 * look.ui) + 1
             dot = pygame.Rect(0, 0, side, side)
             dot.center = (at, round(float(y[at])))
-            rounded(surface, dot, side // 2, SKY if fitting[at] else CURVE, STRIP)
+            rounded(surface, dot, side // 2, theme.SKY if fitting[at] else theme.CURVE, theme.STRIP)
     return surface
 
 
@@ -189,9 +192,9 @@ def _curve_line(
     near = away / np.sqrt(1 + slope * slope)
     cover = np.clip(0.5 + half - near, 0, 1)
     color = np.empty((len(y), 3))
-    color[:] = look.line if look.is_flat else CURVE
+    color[:] = look.line if look.is_flat else theme.CURVE
     if not look.is_flat:
-        color[fitting] = SKY
+        color[fitting] = theme.SKY
     faint = np.where(allowed, 1.0, 0.55)[:, None]
     part = (cover * faint)[:, :, None]
     picture[:] = picture * (1 - part) + color[:, None, :] * part

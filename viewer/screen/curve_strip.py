@@ -10,25 +10,21 @@ import pygame
 
 from viewer.fit import AngleCurve, Verdict
 from viewer.press.limits import Angles
+from viewer.screen import theme
 from viewer.screen.curve_plot import Look, Scale, curve_at, plot_picture, scale_for
 from viewer.screen.layout import Layout
 from viewer.screen.model import wrapped_deg
 from viewer.screen.shapes import polygon, rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import (
-    CALLOUT,
-    CURVE,
-    MINUS,
-    RING_EDGE,
-    STRIP,
-    TEXT,
-    TEXT_SOFT,
-    VERDICT_BAR,
-    WINDOW,
-)
+from viewer.screen.theme import MINUS
 from viewer.screen.viewstate import Frame
 from viewer.screen.wording import clearance, signed
 
+TITLES = (
+    "Best clearance in mm at each angle of the artwork",
+    "Best clearance in mm at each angle",
+    "Clearance by angle",
+)
 LABELS_DEG = (-180, -135, -90, -45, 0, 45, 90, 135, 180)
 SEAM_DEG = 0.5
 """The curve's angles are so far apart; its first one is that far past -180."""
@@ -135,9 +131,9 @@ class CurveStrip:
 
     def draw(self, surface: pygame.Surface, content: StripContent | None, layout: Layout) -> None:
         """Draw the strip in its place in the window."""
-        surface.fill(WINDOW, layout.strip)
+        surface.fill(theme.WINDOW, layout.strip)
         box = strip_box(layout)
-        surface.fill(STRIP, box)
+        surface.fill(theme.STRIP, box)
         if content is None:
             return
         picture, scale = self._picture(content, layout)
@@ -170,7 +166,7 @@ class CurveStrip:
                 low, high = min(low, 0.0), max(high, 0.0)
             scale = scale_for(low, high, size[1], layout.px(21))
             angles = Angles() if content.is_cup_alone else content.angles
-            color = VERDICT_BAR[content.verdict] if content.best is not None else CURVE
+            color = theme.VERDICT_BAR[content.verdict] if content.best is not None else theme.CURVE
             stretches = content.fitting_deg
             look = Look(size, scale, angles, color, is_flat, content.is_old, layout.ui, stretches)
             # The curve is kept along: its id must not be given to another one.
@@ -186,7 +182,7 @@ class CurveStrip:
             place = pygame.Rect(0, box.bottom - px(18), width, px(16))
             place.centerx = x_of(layout, angle)
             place.clamp_ip(box.inflate(-px(4), 0))
-            self._texts.draw(surface, text, place, px(11), TEXT_SOFT)
+            self._texts.draw(surface, text, place, px(11), theme.TEXT_SOFT)
 
     def _value_labels(
         self, surface: pygame.Surface, layout: Layout, scale: Scale, plot: pygame.Rect
@@ -196,17 +192,17 @@ class CurveStrip:
             text = signed(tick, scale.decimals)
             place = pygame.Rect(plot.x - px(46), 0, px(41), px(14))
             place.centery = plot.y + round(scale.y_px(tick, plot.height))
-            size = px(10.5)
-            while size > px(8) and self._texts.width(text, size) > place.width:
-                size -= 1
-            self._texts.draw(surface, text, place, size, TEXT_SOFT, align="right")
+            size = self._texts.size_that_fits(text, place.width, layout.ui, 11)
+            self._texts.draw(surface, text, place, size, theme.TEXT_SOFT, align="right")
 
     def _title(self, surface: pygame.Surface, layout: Layout, box: pygame.Rect) -> int:
         px = layout.px
-        title = "Best clearance in mm at each angle of the artwork"
-        width = self._texts.width(title, px(12.5))
+        # The sentence says what is so here: some room is left for it.
+        room = box.width - px(28) - px(190)
+        title = self._texts.first_that_fits(TITLES, room, px(12.5))
+        width = min(self._texts.width(title, px(12.5)), box.width - px(28))
         place = pygame.Rect(box.x + px(14), box.y + px(3), width, px(18))
-        self._texts.draw(surface, title, place, px(12.5), TEXT_SOFT)
+        self._texts.draw(surface, title, place, px(12.5), theme.TEXT_SOFT)
         return place.right
 
     def _sentence(
@@ -220,8 +216,8 @@ class CurveStrip:
         px = layout.px
         left = title_right + px(14)
         place = pygame.Rect(left, box.y + px(3), box.right - px(14) - left, px(18))
-        text = self._texts.first_that_fits(sentences(content), place.width, px(12))
-        self._texts.draw(surface, text, place, px(12), TEXT, align="right")
+        text = self._texts.first_that_fits(sentences(content), place.width, px(12.5))
+        self._texts.draw(surface, text, place, px(12.5), theme.TEXT, align="right")
 
     def _marks(
         self, surface: pygame.Surface, content: StripContent, layout: Layout, scale: Scale
@@ -231,15 +227,17 @@ class CurveStrip:
         taken: list[pygame.Rect] = []
         x = x_of(layout, content.turn_deg)
         wide = max(1, round(1.6 * layout.ui))
-        surface.fill(TEXT, (x - wide // 2, plot.y - px(2), wide, plot.height + px(4)))
+        surface.fill(theme.TEXT, (x - wide // 2, plot.y - px(2), wide, plot.height + px(4)))
         y = plot.y + round(scale.y_px(content.now_mm, plot.height))
         taken.append(_square(x, y, px(12)))
         if content.now_mm < scale.low_mm:
             # Below the scale: an arrow, so that nobody reads a number there.
             half, low = px(5), plot.bottom + px(3)
-            polygon(surface, [(x - half, low - px(8)), (x + half, low - px(8)), (x, low)], TEXT)
+            polygon(
+                surface, [(x - half, low - px(8)), (x + half, low - px(8)), (x, low)], theme.TEXT
+            )
         else:
-            rounded(surface, _square(x, y, px(9)), px(4), TEXT, RING_EDGE)
+            rounded(surface, _square(x, y, px(9)), px(4), theme.TEXT, theme.RING_EDGE)
         is_flat = content.is_cup_alone or content.curve.is_flat
         if content.best is not None and not is_flat and not content.is_old:
             turn, best_mm = content.best
@@ -247,7 +245,7 @@ class CurveStrip:
             best_y = plot.y + round(scale.y_px(best_mm, plot.height))
             tip, half = best_y - px(3), px(5)
             corners = [(best_x, tip), (best_x - half, tip - px(8)), (best_x + half, tip - px(8))]
-            polygon(surface, corners, TEXT)
+            polygon(surface, corners, theme.TEXT)
             taken.append(_square(best_x, tip - px(4), px(12)))
             if not is_at_best(content):
                 words = f"best {signed(turn, 1)}\u00b0: {clearance(best_mm)}"
@@ -270,12 +268,12 @@ class CurveStrip:
         px, plot = layout.px, plot_box(layout)
         x = x_of(layout, content.hover_deg)
         for y in range(plot.y, plot.bottom, px(5)):
-            surface.fill(TEXT_SOFT, (x, y, max(1, round(layout.ui)), px(2)))
+            surface.fill(theme.TEXT_SOFT, (x, y, max(1, round(layout.ui)), px(2)))
         if content.is_old:
             return
         value = float(curve_at(content.curve, np.array([content.hover_deg]))[0])
         y = plot.y + round(scale.y_px(value, plot.height))
-        rounded(surface, _square(x, y, px(7)), px(3), CURVE, RING_EDGE)
+        rounded(surface, _square(x, y, px(7)), px(3), theme.CURVE, theme.RING_EDGE)
         words = f"at {signed(content.hover_deg, 1)}\u00b0 up to {clearance(value)}"
         self._flag(surface, layout, words, (x, y), taken)
 
@@ -289,7 +287,7 @@ class CurveStrip:
     ) -> None:
         """Words beside a point of the plot, clear of what is ``taken``."""
         px, plot = layout.px, plot_box(layout)
-        size = px(11.5)
+        size = px(11)
         box = pygame.Rect(0, 0, self._texts.width(words, size) + px(10), px(17))
         room = plot.inflate(0, px(6))
         wished: list[tuple[bool, pygame.Rect]] = []
@@ -311,9 +309,9 @@ class CurveStrip:
         place = (free or inside or places)[0]
         place.clamp_ip(plot.inflate(px(8), px(6)))
         taken.append(place)
-        rounded(surface, place, px(4), CALLOUT)
+        rounded(surface, place, px(4), theme.CALLOUT, theme.CALLOUT_EDGE)
         inner = place.inflate(-px(8), 0)
-        self._texts.draw(surface, words, inner, size, TEXT, align="center")
+        self._texts.draw(surface, words, inner, size, theme.TEXT, align="center")
 
 
 def is_at_best(content: StripContent) -> bool:

@@ -9,25 +9,32 @@ from dataclasses import replace
 import pygame
 
 from viewer.artwork.model import LoadOptions
-from viewer.errors import BrimcheckError, Cancelled, SizeUnknownError
+from viewer.errors import BrimcheckError, Cancelled
 from viewer.press.limits import PressLimits
 from viewer.press.press import Press
-from viewer.screen import entry, limit_fields, model
+from viewer.screen import cup_fields, limit_fields, model
 from viewer.screen.answers import answered, offers
+from viewer.screen.artist import Artist
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_sharp
+from viewer.screen.asking import Asking
 from viewer.screen.camera import Camera, fit_camera
 from viewer.screen.cards import field_values
 from viewer.screen.commands import BY_NAME
+from viewer.screen.cup_fields import cups_of
+from viewer.screen.file_dialog import FileChooser
+from viewer.screen.filing import Filing
 from viewer.screen.fitting import Fitting
 from viewer.screen.history import History
 from viewer.screen.kept_files import MOST_READ_AGAIN, KeptFiles
 from viewer.screen.keyboard import Keyboard, is_panel_field
 from viewer.screen.layout import Layout, layout_for
 from viewer.screen.loader import FileOpener, LoadJob, Opened, Opener, Sharpener
+from viewer.screen.looks import Looks
 from viewer.screen.model import Session
 from viewer.screen.overlay import bounds_to_show
 from viewer.screen.painter import Painter
 from viewer.screen.pointer import Pointer, Pos
+from viewer.screen.store import Store
 from viewer.screen.viewstate import Editing, Frame, Loading, Notice
 
 _INPUT = (
@@ -35,6 +42,7 @@ _INPUT = (
     pygame.MOUSEBUTTONDOWN,
     pygame.MOUSEWHEEL,
     pygame.DROPFILE,
+    pygame.DROPCOMPLETE,
     pygame.VIDEORESIZE,
     pygame.QUIT,
 )
@@ -52,8 +60,13 @@ class Desk:
         opener: Opener | None = None,
         wake: Callable[[], None] = lambda: None,
         clock: Callable[[], float] | None = None,
+        store: Store | None = None,
+        chooser: FileChooser | None = None,
     ) -> None:
-        """``clock`` tells seconds; without one the cup jumps to its best at once."""
+        """``clock`` tells seconds; without one the cup jumps to its best at once.
+
+        ``store`` keeps settings and unsaved work; without one nothing is kept or watched.
+        """
         self.size = layout_for(size).size
         self.painter = Painter()
         self.session: Session | None = None
@@ -73,21 +86,24 @@ class Desk:
         self._fitting = Fitting(self, wake, clock)
         self._opener: Opener = opener if opener is not None else FileOpener()
         self._wake = wake
+        self.looks = Looks(self, clock)
         self._sharpener = Sharpener(wake)
         self._files = KeptFiles(self._sharpener.close_picture)
         self.pointer = Pointer(self)
+        self.artist = Artist(self, wake)
         self.keyboard = Keyboard(self)
+        self.asking = Asking(self)
+        self.filing = Filing(self, self._opener, wake, store, chooser)
         self.is_camera_ours = True
         self._scroll_px = 0
         self._asked: tuple[object, ...] | None = None
-        self._refused: tuple[str, LoadOptions] | None = None
 
     # --- frames --------------------------------------------------------------
 
     @property
     def layout(self) -> Layout:
         """Where things are at the present size."""
-        return layout_for(self.size)
+        return layout_for(self.size, self.looks.ui_factor)
 
     def frame(self) -> Frame:
         """What the window shows now."""
@@ -111,6 +127,11 @@ class Desk:
             editing=self.editing,
             notice=self.notice,
             loading=loading,
+            dialog=self.asking.dialog(),
+            listed=self.filing.listed(),
+            filed=self.filing.filed(),
+            tools=self.artist.tools,
+            look=self.looks.look,
             is_help_open=self.is_help_open,
             is_warnings_open=self.is_warnings_open,
             panel_scroll_px=self._scroll_px,
@@ -120,21 +141,46 @@ class Desk:
 
     # --- files -----------------------------------------------------------------
 
-    def open_file(self, path: str, options: LoadOptions) -> None:
-        """Begin to read a file; what is shown stays until it has been read."""
+    def open_file(
+        self,
+        path: str,
+        options: LoadOptions,
+        press: Press | None = None,
+        *,
+        is_quiet: bool = False,
+    ) -> None:
+        """Begin to read a file; what is shown stays until it has been read.
+
+        ``press`` None: the present one. ``is_quiet``: a field being typed in stays as it is.
+        """
         self.escape_job()
-        self.notice = None
-        self.editing = None
-        press = self._press
-        if self.session is not None:
+        if not is_quiet:
+            self.notice = None
+            self.editing = None
+        self.filing.reading(path)
+        if press is not None:
+            pass
+        elif self.session is None:
+            press = self._press
+        else:
             # What was chosen in the window holds for the next file as well.
-            press = replace(press, limits=self.session.limits)
+            cups = cups_of(self.session)
+            press = replace(self._press, limits=self.session.limits, cups=cups)
         self.job = LoadJob(self._opener, path, options, press, self._wake)
         self.job.start()
 
     def open_dropped(self, path: str) -> None:
         """Open another file as it says itself: sizes given for the last one do not hold."""
-        self.open_file(path, LoadOptions())
+        self.filing.open(path)
+
+    @property
+    def known_press(self) -> Press:
+        """The cups and limits that there are to choose from."""
+        return self._press
+
+    def use_press(self, press: Press) -> None:
+        """Choose from the cups and limits of another press from now on."""
+        self._press = press
 
     def poll(self) -> None:
         """Fetch what the threads have brought."""
@@ -143,10 +189,14 @@ class Desk:
             self.job = None
             if job.opened is not None:
                 # The press as it was given still says what there is to choose from.
-                session = replace(job.opened.session, press=self._press)
+                # The cups are those of the list, as they were changed in the window.
+                known = replace(self._press, cups=job.opened.session.press.cups)
+                session = replace(job.opened.session, press=known)
                 opened = replace(job.opened, session=session)
-                if self._is_reading_again:
-                    self._show_again(opened)
+                if self.filing.take(job, opened):
+                    pass
+                elif self._is_reading_again:
+                    self.show_again(opened)
                 else:
                     self.show(opened)
             elif job.error is not None:
@@ -157,12 +207,10 @@ class Desk:
             self.sharp = sharp
         self._fitting.tick()
         self._fitting.keep_up()
-
-    def reload_with_width(self, width_mm: float) -> None:
-        """Read the file that holds no size again, with the width of its ink."""
-        if self._refused is not None:
-            path, options = self._refused
-            self.open_file(path, replace(options, width_mm=width_mm))
+        self.artist.keep_up()
+        self.looks.tick()
+        self.filing.poll()
+        self.filing.tick()
 
     def show(self, opened: Opened) -> None:
         """Show a file that has been read."""
@@ -177,6 +225,8 @@ class Desk:
         self._scroll_px = 0
         self.fit_window()
         self._fitting.keep_up()
+        self.artist.keep_up()
+        self.filing.shown(opened.session)
 
     def _use(self, opened: Opened, session: Session) -> None:
         """Show a session together with what its file was read as."""
@@ -191,10 +241,29 @@ class Desk:
         now = () if self.session is None else (self.session,)
         self._files.keep_only((*now, *self.history.sessions))
 
-    def _show_again(self, opened: Opened) -> None:
-        """Show the same file, read with an answer, where the last reading stood."""
+    def settle(self) -> None:
+        """Bring a drag or a glide to its end."""
         self._fitting.end_glide()
         self.pointer.end_drag()
+
+    def show_changed(
+        self,
+        opened: Opened,
+        session: Session,
+        rebased: Callable[[Session], Session | None],
+    ) -> None:
+        """Show a file that has got another content; every step of before is taken along."""
+        before = self.session
+        self.history.change_all(rebased)
+        self._files.add(opened)
+        self._use(opened, session)
+        if before is not None:
+            self._follow_page(before)
+        self._fitting.keep_up()
+
+    def show_again(self, opened: Opened, session: Session | None = None) -> None:
+        """Show the same file, read otherwise, where the last reading stood, or ``session``."""
+        self.settle()
         before = self.session
         if before is None:
             self.show(opened)
@@ -202,7 +271,9 @@ class Desk:
         self.history.remember(before)
         self.history.limit_files(MOST_READ_AGAIN)
         self._files.add(opened)
-        self._use(opened, model.read_again(before, opened.session))
+        if session is None:
+            session = model.read_again(before, opened.session)
+        self._use(opened, session)
         self._follow_page(before)
 
     def answer(self, number: int) -> None:
@@ -210,29 +281,33 @@ class Desk:
         if self.session is None:
             return
         offer = next((o for o in offers(self.session.fit) if o.number == number), None)
-        if offer is None:
+        if offer is not None:
+            self.read_again_with(lambda options: answered(options, offer))
+
+    def read_again_with(self, change: Callable[[LoadOptions], LoadOptions]) -> None:
+        """Read the same file with other options; that can be undone."""
+        if self.session is None:
             return
         loaded = self.session.loaded
         # Answers given while the file is being read again count together.
         options = loaded.options
         if self._is_reading_again and self.job is not None:
             options = self.job.options
-        self.open_file(loaded.path, answered(options, offer))
+        self.open_file(loaded.path, change(options))
         self._is_reading_again = True
+
+    @property
+    def opener(self) -> Opener:
+        """What reads files."""
+        return self._opener
 
     def toggle_warnings(self) -> None:
         """Show all words of the warnings, or one line each."""
         self.is_warnings_open = not self.is_warnings_open
 
     def _refuse(self, job: LoadJob, error: BrimcheckError) -> None:
-        if isinstance(error, Cancelled):
-            return
-        if isinstance(error, SizeUnknownError):
-            self._refused = (job.path, job.options)
-            self.notice = Notice(error.message, True, "width", "width of the ink")
-            self.editing = Editing("width", "", 0)
-            return
-        self.notice = Notice(error.message)
+        if not (isinstance(error, Cancelled) or self.filing.refused(job, error)):
+            self.notice = Notice(error.message)
 
     def escape_job(self) -> None:
         """Cancel the reading of a file, if one is being read."""
@@ -243,10 +318,12 @@ class Desk:
 
     def close(self) -> None:
         """Let go of everything."""
+        self.filing.stop()
         self.escape_job()
         self._picture = None
         self._files.keep_only(())
         self._fitting.stop()
+        self.artist.stop()
         self._sharpener.stop()
 
     # --- sharpness -----------------------------------------------------------
@@ -291,12 +368,15 @@ class Desk:
     # --- fitting -------------------------------------------------------------
 
     def fit_now(self) -> None:
-        """Work out fit and curve before returning."""
+        """Work out fit, curve and ways out before returning."""
         self._fitting.now()
+        self.artist.now()
 
     def wait_for_fit(self, timeout_s: float) -> bool:
         """Let the thread finish; False when it takes longer."""
         done = self._fitting.wait(timeout_s)
+        self.poll()
+        done = self.artist.wait(timeout_s) and done
         self.poll()
         return done
 
@@ -321,6 +401,7 @@ class Desk:
             and changed.placement == before.placement
             and changed.scale == before.scale
             and changed.limits == before.limits
+            and cups_of(changed) == cups_of(before)
         )
         if not same:
             self.session = changed
@@ -374,7 +455,13 @@ class Desk:
         greatest = self.painter.panel.greatest_scroll_px()
         self._scroll_px = max(0, min(greatest, self._scroll_px + by_px))
 
-    def _scroll_to(self, name: str) -> None:
+    def show_card(self, name: str) -> None:
+        """Scroll the panel, brought up to date, until a thing of it is seen."""
+        self.painter.panel.update(self.frame(), self.layout)
+        self.scroll_to(name)
+
+    def scroll_to(self, name: str) -> None:
+        """Scroll the panel until a thing of it is seen."""
         box = self.painter.panel.place_of(name)
         if box is not None:
             gap = self.layout.px(44)
@@ -406,22 +493,28 @@ class Desk:
         self.is_help_open = not self.is_help_open
 
     def ask_for_path(self) -> None:
-        """Offer a field for the path of a file."""
-        self.notice = Notice("Open an SVG, PDF, PNG, JPEG or TIFF file.", False, "path", "path")
-        self.editing = Editing("path", "", 0)
+        """Ask for the file to open."""
+        self.filing.ask_to_open()
 
     def edit_field(self, name: str) -> None:
         """Give a field the keyboard."""
         text = ""
-        if name in entry.FIELD_ORDER or name in limit_fields.NAMES:
+        if is_panel_field(name):
             if self.session is None:
                 return
-            if name in limit_fields.NAMES:
-                text = limit_fields.limit_value(self.session, name)
-            else:
-                text = {row.name: row.value for row in field_values(self.frame())}[name]
-            self._scroll_to(f"field:{name}")
+            text = self.field_text(name)
+            self.scroll_to(f"field:{name}")
         self.editing = Editing(name, text, len(text))
+
+    def field_text(self, name: str) -> str:
+        """What stands in a field of the panel."""
+        if self.session is None:
+            return ""
+        if name in cup_fields.NAMES:
+            return cup_fields.cup_value(self.session.cup, name)
+        if name in limit_fields.NAMES:
+            return limit_fields.limit_value(self.session, name)
+        return {row.name: row.value for row in field_values(self.frame())}[name]
 
     def escape(self) -> None:
         """Leave what is open: help, a reading, a field, a notice."""
@@ -430,14 +523,17 @@ class Desk:
         elif self.job is not None:
             self.escape_job()
         elif self.editing is not None and is_panel_field(self.editing.name):
+            self.keyboard.take_steps_back()
             self.editing = None
         elif self.notice is not None:
             self.notice = None
             self.editing = None
+        else:
+            self.artist.escape()
 
     def quit(self) -> None:
-        """Close the window."""
-        self.is_closed = True
+        """Close the window; what is unsaved is asked about first."""
+        self.filing.quit()
 
     # --- events --------------------------------------------------------------
 
@@ -445,8 +541,12 @@ class Desk:
         """Take one event. Only what the event itself carries is used."""
         if event.type in _INPUT:
             self._fitting.end_glide()
-        self._take(event)
+        if not (self.asking.take(event) or self.looks.take(event) or self.filing.take_event(event)):
+            self._take(event)
+        self.looks.after()
         self._fitting.keep_up()
+        self.artist.keep_up()
+        self.filing.tick()
 
     def _take(self, event: pygame.event.Event) -> None:
         kind = event.type
@@ -454,8 +554,6 @@ class Desk:
             self.quit()
         elif kind == pygame.VIDEORESIZE:
             self.resize((event.w, event.h))
-        elif kind == pygame.DROPFILE:
-            self.open_dropped(event.file)
         elif kind == pygame.KEYDOWN:
             self.keyboard.down(event.key, event.mod)
         elif kind == pygame.KEYUP:
@@ -480,6 +578,8 @@ class Desk:
             self.change(lambda session: model.with_cup(session, int(what)))
         elif kind == "field":
             self.edit_field(what)
+        elif kind in ("way", "piece", "tool"):
+            self.artist.press(kind, what)
         else:
             BY_NAME[what].run(self)
 
@@ -487,10 +587,4 @@ class Desk:
         """Another window size: the view's middle stays, or the whole stays shown."""
         before = self.layout.view
         self.size = layout_for(size).size
-        view = self.layout.view
-        if self.camera is not None:
-            if self.is_camera_ours:
-                self.fit_window()
-            else:
-                dx, dy = (view.width - before.width) / 2, (view.height - before.height) / 2
-                self.camera = self.camera.panned(dx, dy)
+        self.looks.keep_view(before)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pygame
 
 from viewer.errors import UsageError
-from viewer.screen import limit_fields, model
+from viewer.screen import cup_fields, limit_fields, model
 from viewer.screen.model import Session
 from viewer.screen.viewstate import Editing
 from viewer.units import parse_length_mm
@@ -32,7 +32,7 @@ LABELS = {
 
 def field_after(name: str, step: int) -> str:
     """The field that Tab goes on to within its card; empty where there is none."""
-    for order in (FIELD_ORDER, limit_fields.NAMES):
+    for order in (FIELD_ORDER, (*limit_fields.NAMES, *cup_fields.NAMES)):
         if name in order:
             return order[(order.index(name) + step) % len(order)]
     return ""
@@ -40,18 +40,29 @@ def field_after(name: str, step: int) -> str:
 
 def apply_field(session: Session, name: str, text: str) -> Session:
     """The session with a field set to what was typed; UsageError says what is wrong."""
+    if name in cup_fields.NAMES:
+        return cup_fields.apply_cup_field(session, name, text)
     right, back = session.offset_mm
     if name == "right":
-        return model.at_offset(session, parse_length_mm(text, LABELS[name]), back)
+        return model.at_offset(session, field_number(name, text), back)
     if name == "back":
-        return model.at_offset(session, right, parse_length_mm(text, LABELS[name]))
+        return model.at_offset(session, right, field_number(name, text))
     if name == "angle":
-        return model.at_turn(session, parse_number(text, "angle", ("\u00b0", "deg")))
-    percent = parse_number(text, "scale", ("%",))
+        return model.at_turn(session, field_number(name, text))
+    percent = field_number(name, text)
     low, high = 100 * model.MIN_SCALE, 100 * model.MAX_SCALE
     if not low <= percent <= high:
         raise UsageError(f"scale {text.strip()!r} must be from {low:g} to {high:g} %")
     return model.with_scale(session, percent / 100)
+
+
+def field_number(name: str, text: str) -> float:
+    """What was typed into a field as a number of its unit: mm, degrees or percent."""
+    if name == "angle":
+        return parse_number(text, "angle", ("\u00b0", "deg"))
+    if name == "scale":
+        return parse_number(text, "scale", ("%",))
+    return parse_length_mm(text, LABELS.get(name) or cup_fields.SAID[name])
 
 
 def parse_number(text: str, what: str, units: tuple[str, ...]) -> float:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pygame
 
+from viewer.screen import theme
 from viewer.screen.layout import Layout
 from viewer.screen.shapes import rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import FIELD, FIELD_EDGE, SKY, TEXT, TEXT_DIM, VERDICT_TEXT
 from viewer.screen.viewstate import Editing
 
 
@@ -28,29 +28,28 @@ def draw_field(
     """
     px = layout.px
     big = px(size)
-    edge = FIELD_EDGE
+    edge = theme.FIELD_EDGE
     if editing is not None:
-        edge = VERDICT_TEXT["outside"] if editing.error else SKY
-    rounded(surface, box, px(4), FIELD, edge, max(1, round(layout.ui)))
+        edge = theme.VERDICT_TEXT["outside"] if editing.error else theme.SKY
+    rounded(surface, box, px(4), theme.FIELD, edge, max(1, round(layout.ui)))
     inner = box.inflate(-2 * px(7), -px(4))
     if editing is None:
-        while big > px(9.5) and texts.width(value, big, not is_dim) > inner.width:
-            big -= 1
-        color = TEXT_DIM if is_dim else TEXT
+        big = texts.size_that_fits(value, inner.width, layout.ui, size, not is_dim)
+        color = theme.TEXT_DIM if is_dim else theme.TEXT
         texts.draw(surface, value, inner, big, color, bold=not is_dim, align=align)
         return
     text = editing.text
-    while big > px(10.5) and texts.width(text, big, True) > inner.width - px(4):
-        big -= 1
+    if texts.width(text, big, True) > inner.width - px(4):
+        big = max(px(11), texts.size_that_fits(text, inner.width - px(4), layout.ui, size, True))
     # Of a text too long for its field the end is seen, where typing goes on.
     while text and texts.width(text, big, True) > inner.width - px(4):
         text = text[1:]
     if editing.is_untouched and text:
         wide = texts.width(text, big, True)
         x = inner.right - wide if align == "right" else inner.x
-        surface.fill((0x1F, 0x4F, 0x78), (x, inner.y, wide, inner.height))
-    rect = texts.draw(surface, text, inner, big, TEXT, bold=True, align=align)
+        surface.fill(theme.SELECTION, (x, inner.y, wide, inner.height))
+    rect = texts.draw(surface, text, inner, big, theme.TEXT, bold=True, align=align)
     hidden = len(editing.text) - len(text)
     before = text[: max(0, editing.caret - hidden)]
     caret_x = rect.x + texts.width(before, big, True)
-    surface.fill(SKY, (caret_x, inner.y + px(2), max(1, px(1.5)), inner.height - px(4)))
+    surface.fill(theme.SKY, (caret_x, inner.y + px(2), max(1, px(1.5)), inner.height - px(4)))

@@ -34,7 +34,7 @@ class Task:
     @property
     def key(self) -> tuple[object, ...]:
         """Equal for equal tasks. The artwork counts by identity; it is kept with the result."""
-        return (id(self.artwork), self.limits, self.cup)
+        return (id(self.artwork), self.limits, self.cup, self.cups)
 
     def run(self, cancelled: Callable[[], bool]) -> Found:
         """Do it; slow."""
@@ -51,10 +51,14 @@ def tasks_for(session: Session) -> tuple[Task, ...]:
     if not session.limits.is_cup_alone:
         found.append(Task(session.artwork, session.limits, session.cup))
     if not session.is_fit_current:
-        cups = tuple(c.cup for c in session.fit.cups)
-        tolerance_mm = session.press.setup_tolerance_mm
-        found.append(Task(session.artwork, session.limits, None, cups, tolerance_mm))
+        found.append(_fit_task(session))
     return tuple(found)
+
+
+def _fit_task(session: Session) -> Task:
+    cups = tuple(c.cup for c in session.fit.cups)
+    tolerance_mm = session.press.setup_tolerance_mm
+    return Task(session.artwork, session.limits, None, cups, tolerance_mm)
 
 
 class Fitter:
@@ -96,13 +100,13 @@ class Fitter:
 
     def fit_of(self, session: Session) -> Fit | BrimcheckError | None:
         """The fit of a session's artwork and limits, or why there is none."""
-        found = self._get(Task(session.artwork, session.limits, None))
+        found = self._get(_fit_task(session))
         return found if isinstance(found, Fit | BrimcheckError) else None
 
     def keep(self, session: Session) -> None:
         """Remember the fit that a session has brought along, for undo."""
         if session.is_fit_current:
-            task = Task(session.artwork, session.limits, None)
+            task = _fit_task(session)
             with self._condition:
                 self._put(task, session.fit)
 

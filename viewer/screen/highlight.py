@@ -15,11 +15,11 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
+from viewer.screen import theme
 from viewer.screen.artwork_layer import DARK_INK, LIGHT_INK
 from viewer.screen.pixels import empty_indexed
-from viewer.screen.theme import ORANGE, VERMILION
 
-PALETTE = ((0, 0, 0), ORANGE, VERMILION, (255, 255, 255), (0x30, 0x1C, 0x00))
+PALETTE = ((0, 0, 0), theme.AMBER, theme.VERMILION, (255, 255, 255), (0x30, 0x1C, 0x00))
 _AMBER, _VERMILION, _WHITE, _BROWN = 1, 2, 3, 4
 
 

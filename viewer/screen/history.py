@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from viewer.screen.model import Session
 
 
@@ -52,6 +54,11 @@ class History:
             return now
         self._past.append(now)
         return self._future.pop()
+
+    def change_all(self, change: Callable[[Session], Session | None]) -> None:
+        """Change every session kept, as when the file has another content; None drops it."""
+        self._past = [new for old in self._past if (new := change(old)) is not None]
+        self._future = [new for old in self._future if (new := change(old)) is not None]
 
     def clear(self) -> None:
         """Forget everything, as when another file is opened."""

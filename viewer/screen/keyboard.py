@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -10,10 +9,10 @@ from typing import TYPE_CHECKING
 import pygame
 
 from viewer.errors import BrimcheckError
-from viewer.screen import entry, limit_fields
-from viewer.screen.commands import command_for
+from viewer.screen import cup_fields, entry, limit_fields, stepping
+from viewer.screen.commands import command_for, mods_of
+from viewer.screen.model import Session
 from viewer.screen.viewstate import Editing
-from viewer.units import parse_positive_mm
 
 if TYPE_CHECKING:
     from viewer.screen.desk import Desk
@@ -25,13 +24,17 @@ class Keyboard:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._opening_key: int | None = None
+        self._stepped_from: tuple[str, Session] | None = None
+        """The field whose value the arrows have stepped, and the session before."""
 
     def down(self, key: int, mod: int) -> None:
         """A key is pressed."""
         desk = self._desk
         if key != self._opening_key:
             self._opening_key = None
-        if key == pygame.K_SPACE and desk.editing is None:
+        if self._stepped_from is not None and desk.editing is None:
+            self.keep_steps()
+        if key == pygame.K_SPACE and desk.editing is None and not desk.looks.look.focus:
             desk.pointer.is_space_down = True
             return
         command = command_for(key, mod)
@@ -45,6 +48,8 @@ class Keyboard:
                 command.run(desk)
             return
         if desk.editing is not None and self._edit_key(desk.editing, key, mod):
+            return
+        if desk.artist.key(key, mod) or desk.looks.focus_key(key, mod):
             return
         if command is not None:
             had_none = desk.editing is None
@@ -81,6 +86,22 @@ class Keyboard:
         editing = self._desk.editing
         if editing is not None and is_panel_field(editing.name) and not self._apply():
             self._desk.editing = None
+        self.keep_steps()
+
+    def keep_steps(self) -> None:
+        """What the arrows have stepped holds now; it is undone as one step."""
+        stepped, self._stepped_from = self._stepped_from, None
+        session = self._desk.session
+        if stepped is None or session is None or session.loaded is not stepped[1].loaded:
+            return
+        self._desk.remember(stepped[1])
+
+    def take_steps_back(self) -> None:
+        """What the arrows have stepped is as before, as when Escape leaves the field."""
+        stepped, self._stepped_from = self._stepped_from, None
+        session = self._desk.session
+        if stepped is not None and session is not None and session.loaded is stepped[1].loaded:
+            self._desk.session = stepped[1]
 
     def _edit_key(self, editing: Editing, key: int, mod: int) -> bool:
         """A key for the field that has the keyboard; False when it is a command after all."""
@@ -91,14 +112,41 @@ class Keyboard:
             following = entry.field_after(editing.name, step)
             if self._apply() and following:
                 self._desk.edit_field(following)
-        elif key in (pygame.K_UP, pygame.K_DOWN) and editing.name in limit_fields.NAMES:
+        elif (
+            key in (pygame.K_UP, pygame.K_DOWN)
+            and editing.name in limit_fields.NAMES
+            and editing.name != stepping.REACH
+        ):
             self._step_choice(editing, -1 if key == pygame.K_UP else 1)
+        elif key in (pygame.K_UP, pygame.K_DOWN) and editing.name in stepping.NAMES:
+            self._step_value(editing, 1 if key == pygame.K_UP else -1, mods_of(mod))
         elif key in entry.EDIT_KEYS:
             self._desk.editing = entry.edited(editing, entry.EDIT_KEYS[key])
         else:
             named = (pygame.K_ESCAPE, pygame.K_F1)
-            return not (key in named or mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
+            is_command = key in named or bool(mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
+            if is_command and key != pygame.K_ESCAPE:
+                self.keep_steps()
+            return not is_command
         return True
+
+    def _step_value(self, editing: Editing, way: int, mods: int) -> None:
+        """The value goes up or down at once; Escape brings back what was before."""
+        desk, session = self._desk, self._desk.session
+        if session is None:
+            return
+        name = editing.name
+        try:
+            changed = stepping.stepped(session, name, editing.text, way, mods)
+        except BrimcheckError as error:
+            desk.editing = replace(editing, error=error.message)
+            return
+        if self._stepped_from is None or self._stepped_from[0] != name:
+            self.keep_steps()
+            self._stepped_from = (name, session)
+        desk.session = changed
+        text = desk.field_text(name)
+        desk.editing = Editing(name, text, len(text))
 
     def _step_choice(self, editing: Editing, step: int) -> None:
         session = self._desk.session
@@ -115,11 +163,8 @@ class Keyboard:
         desk, editing = self._desk, self._desk.editing
         if editing is None:
             return True
-        if editing.name == "path":
-            return self._try(editing, lambda: self._open_typed_path(editing.text), False)
-        if editing.name == "width":
-            return self._try(editing, lambda: self._reload_with_width(editing.text), False)
         session = desk.session
+        self.keep_steps()
         if session is None or (editing.is_untouched and editing.choice < 0):
             desk.editing = None
             return True
@@ -145,15 +190,7 @@ class Keyboard:
             self._desk.editing = None
         return True
 
-    def _open_typed_path(self, text: str) -> None:
-        path = os.path.expanduser(text.strip().strip("\"'"))
-        if path:
-            self._desk.open_dropped(path)
-
-    def _reload_with_width(self, text: str) -> None:
-        self._desk.reload_with_width(parse_positive_mm(text, "width"))
-
 
 def is_panel_field(name: str) -> bool:
     """Whether a field stands in the panel, and not in a notice."""
-    return name in entry.FIELD_ORDER or name in limit_fields.NAMES
+    return name in entry.FIELD_ORDER or name in limit_fields.NAMES or name in cup_fields.NAMES

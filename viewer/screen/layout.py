@@ -9,6 +9,9 @@ import pygame
 
 from viewer.screen.theme import ui_scale
 
+LEAST_WIDTH_PX, LEAST_HEIGHT_PX = 768, 480
+"""The window, in px of the 1600 x 1000 layout, that letters must leave room for."""
+
 
 @dataclass(frozen=True)
 class Layout:
@@ -16,6 +19,8 @@ class Layout:
 
     size: tuple[int, int]
     ui: float
+    limited_to: float | None = None
+    """The UI scale that is shown where the wished one needs a larger window."""
 
     def px(self, value: float) -> int:
         """A measure of the 1600 x 1000 layout at the present size."""
@@ -57,7 +62,15 @@ class Layout:
 
 
 @lru_cache(maxsize=8)
-def layout_for(size: tuple[int, int]) -> Layout:
-    """The layout of a window; sizes below 640 x 400 are laid out as that."""
+def layout_for(size: tuple[int, int], ui_factor: float = 1.0) -> Layout:
+    """The layout of a window; sizes below 640 x 400 are laid out as that.
+
+    ``ui_factor``: the UI scale that a person has set, 0.8 to 2.0. Letters and cards never
+    grow until nothing is left of the bench: ``limited_to`` then says what is shown.
+    """
     width, height = max(640, size[0]), max(400, size[1])
-    return Layout((width, height), ui_scale(width, height))
+    usual = ui_scale(width, height)
+    most = max(usual, min(width / LEAST_WIDTH_PX, height / LEAST_HEIGHT_PX))
+    ui = min(usual * ui_factor, most)
+    limited = ui / usual if ui < usual * ui_factor * (1 - 1e-9) else None
+    return Layout((width, height), ui, limited)

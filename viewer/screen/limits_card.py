@@ -6,24 +6,13 @@ from dataclasses import dataclass
 
 import pygame
 
-from viewer.screen import limit_fields
+from viewer.screen import cup_fields, limit_fields, theme
 from viewer.screen.card_base import Card, blank_card, card_title, card_width
 from viewer.screen.field_box import draw_field
 from viewer.screen.layout import Layout
 from viewer.screen.model import Session
 from viewer.screen.shapes import polygon, rounded, verdict_sign
 from viewer.screen.text import Texts
-from viewer.screen.theme import (
-    CARD_ROW,
-    FIELD,
-    FIELD_EDGE,
-    SKY,
-    TEXT,
-    TEXT_DIM,
-    TEXT_SOFT,
-    VERDICT_TEXT,
-    WINDOW,
-)
 from viewer.screen.viewstate import Editing
 from viewer.screen.wording import limits_note
 
@@ -38,6 +27,7 @@ class LimitsContent:
 
     note: str
     fields: tuple[tuple[str, str], ...]
+    cup_fields: tuple[tuple[str, str], ...]
     takes_reach: bool
     editing: Editing | None
 
@@ -56,8 +46,11 @@ class ChoicesContent:
 def limits_content(session: Session, editing: Editing | None) -> LimitsContent:
     """What the card says about a session."""
     fields = tuple((name, limit_fields.limit_value(session, name)) for name in limit_fields.NAMES)
-    mine = editing if editing is not None and editing.name in limit_fields.NAMES else None
-    return LimitsContent(limits_note(session), fields, session.limits.hold.kind != "fixed", mine)
+    cup = tuple((name, cup_fields.cup_value(session.cup, name)) for name in cup_fields.NAMES)
+    names = (*limit_fields.NAMES, *cup_fields.NAMES)
+    mine = editing if editing is not None and editing.name in names else None
+    takes_reach = session.limits.hold.kind != "fixed"
+    return LimitsContent(limits_note(session), fields, cup, takes_reach, mine)
 
 
 def choices_content(session: Session | None, editing: Editing | None) -> ChoicesContent | None:
@@ -78,8 +71,9 @@ def draw_limits(content: LimitsContent, layout: Layout, texts: Texts) -> Card:
     px = layout.px
     width = card_width(layout) - px(28)
     error = content.editing.error if content.editing else ""
-    lines = texts.wrap(error, width, px(12))[:4] if error else []
-    rows = len(content.fields) - 1  # position and its limit share one
+    lines = texts.wrap(error, width, px(12.5))[:4] if error else []
+    # Position and its limit share a row; so do the cup's three fields.
+    rows = len(content.fields)
     height = px(33) + px(ROW_PX) * rows + px(17) * len(lines) + px(7)
     card = blank_card(layout, height)
     texts.where = "card:limits"
@@ -89,7 +83,7 @@ def draw_limits(content: LimitsContent, layout: Layout, texts: Texts) -> Card:
         if name == "limit:reach":
             continue
         label = pygame.Rect(px(14), y, px(LABEL_PX), px(22))
-        texts.draw(card.surface, limit_fields.LABELS[name], label, px(13), TEXT_SOFT)
+        texts.draw(card.surface, limit_fields.LABELS[name], label, px(12.5), theme.TEXT_SOFT)
         box = pygame.Rect(px(14) + px(LABEL_PX), y, width - px(LABEL_PX), px(22))
         asked = {name}
         if name == "limit:hold":
@@ -101,9 +95,37 @@ def draw_limits(content: LimitsContent, layout: Layout, texts: Texts) -> Card:
         if content.editing is not None and content.editing.name in asked:
             for text in lines:
                 place = pygame.Rect(px(14), y - px(2), width, px(17))
-                texts.draw(card.surface, text, place, px(12), VERDICT_TEXT["outside"])
+                texts.draw(card.surface, text, place, px(12.5), theme.VERDICT_TEXT["outside"])
                 y += px(17)
+    _draw_cup_fields(card, content, y, layout, texts)
+    y += px(ROW_PX)
+    if content.editing is not None and content.editing.name in cup_fields.NAMES:
+        for text in lines:
+            place = pygame.Rect(px(14), y - px(2), width, px(17))
+            texts.draw(card.surface, text, place, px(12.5), theme.VERDICT_TEXT["outside"])
+            y += px(17)
     return card
+
+
+CUP_LABELS = {"cup:diameter": (44, 52), "cup:ring": (31, 38), "cup:margin": (50, 56)}
+"""Widths of label and field, in the 1600 x 1000 layout."""
+
+
+def _draw_cup_fields(
+    card: Card, content: LimitsContent, y: int, layout: Layout, texts: Texts
+) -> None:
+    px = layout.px
+    x = px(14)
+    for name, value in content.cup_fields:
+        wide, field_wide = CUP_LABELS[name]
+        label = pygame.Rect(x, y, px(wide), px(22))
+        texts.draw(card.surface, cup_fields.LABELS[name], label, px(12.5), theme.TEXT_SOFT)
+        box = pygame.Rect(label.right, y, px(field_wide), px(22))
+        draw_field(
+            card.surface, box, value, _mine(content, name), layout, texts, align="left", size=12.5
+        )
+        card.hits.append((f"field:{name}", box))
+        x = box.right + px(5)
 
 
 def _mine(content: LimitsContent, name: str) -> Editing | None:
@@ -128,7 +150,7 @@ def _draw_choice_field(
         _value(card.surface, value, inner, layout, texts, is_dim)
         x, y = box.right - px(13), box.centery - px(1)
         corners = [(x - px(4), y - px(2)), (x + px(4), y - px(2)), (x, y + px(3))]
-        polygon(card.surface, corners, TEXT_DIM)
+        polygon(card.surface, corners, theme.TEXT_DIM)
     card.hits.append((f"field:{name}", box))
 
 
@@ -142,10 +164,8 @@ def _value(
 ) -> None:
     px = layout.px
     inner = box.inflate(-2 * px(7), 0)
-    size = px(12.5)
-    while size > px(9.5) and texts.width(value, size, not is_dim) > inner.width:
-        size -= 1
-    color = TEXT_SOFT if is_dim else TEXT
+    size = texts.size_that_fits(value, inner.width, layout.ui, 12.5, not is_dim)
+    color = theme.TEXT_SOFT if is_dim else theme.TEXT
     # Ends in dots on purpose where it is long: with the keyboard on it, all is seen.
     shown = texts.cut(value, inner.width, size, not is_dim)
     texts.draw(surface, shown, inner, size, color, bold=not is_dim)
@@ -159,13 +179,13 @@ def _draw_reach(
     sign = pygame.Rect(beside.right + px(7), beside.y, px(12), beside.height)
     box = pygame.Rect(sign.right + px(2), beside.y, px(REACH_PX) - px(6), beside.height)
     unit = pygame.Rect(box.right + px(6), beside.y, px(28), beside.height)
-    texts.draw(card.surface, "\u00b1", sign, px(12.5), TEXT_SOFT)
+    texts.draw(card.surface, "\u00b1", sign, px(12.5), theme.TEXT_SOFT)
     editing = _mine(content, "limit:reach")
     draw_field(card.surface, box, "", editing, layout, texts, align="left", size=12.5)
     if editing is None:
         shown = value or ("any" if content.takes_reach else "0")
         _value(card.surface, shown, box, layout, texts, is_dim=not value)
-    texts.draw(card.surface, "mm", unit, px(12), TEXT_DIM)
+    texts.draw(card.surface, "mm", unit, px(12.5), theme.TEXT_DIM)
     card.hits.append(("field:limit:reach", box))
 
 
@@ -178,35 +198,34 @@ def draw_choices(content: ChoicesContent, layout: Layout, texts: Texts) -> Card:
     height = 2 * pad + row * len(content.rows) + px(16) * len(hints)
     height += px(5) if content.rows and hints else 0
     surface = pygame.Surface((width, height))
-    surface.fill(WINDOW)
-    rounded(surface, surface.get_rect(), px(6), FIELD, SKY, max(1, round(layout.ui)))
+    surface.fill(theme.WINDOW)
+    rounded(surface, surface.get_rect(), px(6), theme.FIELD, theme.SKY, max(1, round(layout.ui)))
     card = Card(surface)
     texts.where = "choices"
     y = pad
     for index, (label, note) in enumerate(content.rows):
         box = pygame.Rect(px(4), y, width - 2 * px(4), row)
         if index == content.marked:
-            rounded(surface, box, px(4), CARD_ROW)
+            rounded(surface, box, px(4), theme.CARD_ROW)
         if index == content.present:
-            surface.blit(verdict_sign("fits", px(11), TEXT), (box.x + px(5), y + px(7)))
+            surface.blit(verdict_sign("fits", px(11), theme.TEXT), (box.x + px(5), y + px(7)))
         left = box.x + px(22)
         wide = texts.width(note, px(11)) if note else 0
         free = pygame.Rect(left, y, box.right - left - px(8) - (wide + px(8) if note else 0), row)
-        size, bold = px(12.5), index == content.present
-        while size > px(9) and texts.width(label, size, bold) > free.width:
-            size -= 1
+        bold = index == content.present
+        size = texts.size_that_fits(label, free.width, layout.ui, 12.5, bold)
         shown = texts.cut(label, free.width, size, bold)
-        texts.draw(surface, shown, free, size, TEXT, bold=bold)
+        texts.draw(surface, shown, free, size, theme.TEXT, bold=bold)
         if note:
             place = pygame.Rect(box.right - px(8) - wide, y, wide, row)
-            texts.draw(surface, note, place, px(11), TEXT_DIM)
+            texts.draw(surface, note, place, px(11), theme.TEXT_DIM)
         card.hits.append((f"choice:{index}", box))
         y += row
     if content.rows and hints:
-        surface.fill(FIELD_EDGE, (px(12), y + px(2), width - 2 * px(12), 1))
+        surface.fill(theme.FIELD_EDGE, (px(12), y + px(2), width - 2 * px(12), 1))
         y += px(5)
     for text in hints:
         place = pygame.Rect(px(12), y, width - 2 * px(12), px(16))
-        texts.draw(surface, text, place, px(11), TEXT_SOFT)
+        texts.draw(surface, text, place, px(11), theme.TEXT_SOFT)
         y += px(16)
     return card

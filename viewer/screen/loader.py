@@ -17,6 +17,7 @@ from viewer.press.press import Press
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_levels, draw_sharp
 from viewer.screen.camera import Camera
 from viewer.screen.model import Session, start_session
+from viewer.screen.tools import PieceLike
 
 Wake = Callable[[], None]
 
@@ -35,6 +36,11 @@ class Opener(Protocol):
 
     def picture(self, artwork: Artwork) -> PictureLike:
         """Open it for drawing."""
+
+    def pieces(
+        self, artwork: Artwork, cancelled: Callable[[], bool] | None
+    ) -> tuple[PieceLike, ...]:
+        """Find its separate pieces of ink."""
 
 
 class FileOpener:
@@ -57,6 +63,14 @@ class FileOpener:
         from viewer.artwork.picture import open_picture
 
         return open_picture(artwork)
+
+    def pieces(
+        self, artwork: Artwork, cancelled: Callable[[], bool] | None
+    ) -> tuple[PieceLike, ...]:
+        """Find its separate pieces of ink."""
+        from viewer.artwork.pieces import find_pieces
+
+        return find_pieces(artwork, cancelled)
 
 
 @dataclass(frozen=True, eq=False)

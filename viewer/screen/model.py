@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from viewer.artwork.leaving import scaled_left_out
 from viewer.artwork.model import Artwork, Outline, Points
 from viewer.errors import UsageError
 from viewer.fit import (
@@ -205,6 +206,11 @@ def with_placement(session: Session, center_mm: tuple[float, float], turn_deg: f
     return replace(session, placement=settled(session.artwork, wanted, session.limits))
 
 
+def replaced(session: Session, placement: Placement) -> Session:
+    """The session with the cup at a placement that is known to be allowed."""
+    return replace(session, placement=placement)
+
+
 def with_center(session: Session, center_mm: tuple[float, float]) -> Session:
     """Put the cup's center as near to a page point as the hold allows."""
     return with_placement(session, center_mm, session.placement.turn_deg)
@@ -389,6 +395,8 @@ def scaled_artwork(artwork: Artwork, factor: float) -> Artwork:
             )
             for speck in artwork.specks
         ),
+        left_out=tuple(scaled_left_out(piece, factor) for piece in artwork.left_out),
+        leave_out_scale=artwork.leave_out_scale * factor,
     )
 
 

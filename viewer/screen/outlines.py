@@ -13,12 +13,12 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
+from viewer.screen import theme
 from viewer.screen.camera import Camera
 from viewer.screen.layout import Layout
 from viewer.screen.model import Other, Session
 from viewer.screen.shapes import line, rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import OTHER, OTHER_TEXT, PILL
 
 PERIOD_PX = 20.0
 STROKES_PX = ((0.0, 11.0), (15.0, 17.0))
@@ -123,24 +123,26 @@ class OutlinePainter:
         hull_px = other.hull_mm * px_per_mm + np.array(corner, dtype=float)
         box = _label_box((width, layout.px(18)), hull_px, other.label_at, layout, taken)
         taken.append(box)
-        rounded(surface, box, box.height // 2, PILL)
+        rounded(surface, box, box.height // 2, theme.PILL)
         self._texts.where = "outlines"
         inner = box.inflate(-2 * layout.px(5), 0)
-        self._texts.draw(surface, other.label, inner, size, OTHER_TEXT, align="center")
+        self._texts.draw(surface, other.label, inner, size, theme.OTHER_TEXT, align="center")
 
 
 def _stroke(
     surface: pygame.Surface, start: tuple[float, float], end: tuple[float, float], ui: float
 ) -> None:
     if ui >= 1.5:
-        line(surface, start, end, 1.6 * ui, OTHER)
+        line(surface, start, end, 1.6 * ui, theme.OTHER)
         return
     # Two smooth lines side by side, so that the middle has the full color: a polygon's
     # corners are whole pixels, which makes upright and level strokes unequal.
     is_level = abs(end[0] - start[0]) >= abs(end[1] - start[1])
     dx, dy = (0, 1) if is_level else (1, 0)
-    pygame.draw.aaline(surface, OTHER, start, end)
-    pygame.draw.aaline(surface, OTHER, (start[0] + dx, start[1] + dy), (end[0] + dx, end[1] + dy))
+    pygame.draw.aaline(surface, theme.OTHER, start, end)
+    pygame.draw.aaline(
+        surface, theme.OTHER, (start[0] + dx, start[1] + dy), (end[0] + dx, end[1] + dy)
+    )
 
 
 def _label_box(

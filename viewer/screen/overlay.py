@@ -10,8 +10,9 @@ import pygame
 from viewer.fit import PlacedFit
 from viewer.geometry import bounds_of
 from viewer.geometry.types import Bounds
+from viewer.press.outlines import etch_outline_mm, on_page_mm, pad_outline_mm, turned
+from viewer.screen import theme
 from viewer.screen.area_lines import AreaPainter, outlines_of
-from viewer.screen.area_shapes import etch_outline_mm, on_page_mm, pad_outline_mm, turned
 from viewer.screen.callout import callout_box, draw_callout
 from viewer.screen.camera import Camera
 from viewer.screen.highlight import Highlight, Inside
@@ -22,8 +23,8 @@ from viewer.screen.pixels import PREMULTIPLIED
 from viewer.screen.ring import DottedCircles, RingPainter, RingSize, disc
 from viewer.screen.shapes import line, polygon, rounded
 from viewer.screen.text import Texts
-from viewer.screen.theme import CALLOUT, INK_LINE, MARK, PAD, PILL, RING_EDGE, TEXT, Rgb
-from viewer.screen.wording import callout_for
+from viewer.screen.theme import Rgb
+from viewer.screen.wording import Callout, callout_for
 
 Pixel = tuple[int, int]
 PILL_ANGLES_DEG = (128, 112, 145, 98, 160, 60, 45, 30, 75, 175, 195, 215, 235, 300, 330)
@@ -121,10 +122,11 @@ class OverlayPainter:
         if session.others:
             keep_off = self._keep_off(layout, session, camera, place)
             self._outlines.draw(surface, layout, session, camera, keep_off)
-        self._pills(surface, layout, session, place)
+        sign = self._sign(layout, session, placed, camera, place)
+        self._pills(surface, layout, session, place, sign[1])
         if session.limits.pad is not None or session.limits.etch is not None:
             taken = [*self._keep_off(layout, session, camera, place)]
-            taken.append(travel_box(self._texts, layout, session, place))
+            taken += [travel_box(self._texts, layout, session, place), sign[1]]
             limits, px_per_mm = session.limits, place.px_per_mm
             self._areas.labels(surface, layout, limits, place.center, px_per_mm, turn, taken)
         self._center_cross(surface, layout, place)
@@ -132,7 +134,7 @@ class OverlayPainter:
             self._datum(surface, layout, camera.snapped(*session.datum_mm))
         self._travel(surface, layout, session, place)
         self._knob(surface, layout, place)
-        self._points(surface, layout, session, placed, camera, place)
+        self._points(surface, layout, session, placed, camera, sign)
         surface.set_clip(None)
 
     def _keep_off(
@@ -156,32 +158,43 @@ class OverlayPainter:
                     surface,
                     place.center,
                     radius,
-                    MARK,
+                    theme.MARK,
                     dot_px=max(1.0, layout.ui),
                     step_px=7 * layout.ui,
                 )
 
     def _pills(
-        self, surface: pygame.Surface, layout: Layout, session: Session, place: OverlayPlace
+        self,
+        surface: pygame.Surface,
+        layout: Layout,
+        session: Session,
+        place: OverlayPlace,
+        sign: pygame.Rect,
     ) -> None:
         for index, box in pill_boxes(self._texts, layout, session, place).items():
+            if box.colliderect(sign):
+                continue
             name = session.fit.cups[index].cup.name
-            rounded(surface, box, box.height // 2, PILL)
+            rounded(surface, box, box.height // 2, theme.PILL)
             self._texts.where = "pills"
             inner = box.inflate(-2 * layout.px(6), 0)
-            self._texts.draw(surface, name, inner, layout.px(12), TEXT, align="center")
+            self._texts.draw(surface, name, inner, layout.px(12.5), theme.TEXT, align="center")
 
     def _center_cross(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
         x, y = place.center
         arm = layout.px(8)
-        for color, grow in ((TEXT, 1), (INK_LINE, 0)):
+        for color, grow in ((theme.LIFT, 1), (theme.INK_LINE, 0)):
             surface.fill(color, (x - arm - grow, y - grow, 2 * arm + 1 + 2 * grow, 1 + 2 * grow))
             surface.fill(color, (x - grow, y - arm - grow, 1 + 2 * grow, 2 * arm + 1 + 2 * grow))
 
     def _datum(self, surface: pygame.Surface, layout: Layout, in_view: Pixel) -> None:
         """A small diamond: what the hold keeps near the cup's center."""
         x, y = layout.view.x + in_view[0], layout.view.y + in_view[1]
-        for color, reach in ((INK_LINE, layout.px(8)), (TEXT, layout.px(6)), (PAD, layout.px(4))):
+        for color, reach in (
+            (theme.INK_LINE, layout.px(8)),
+            (theme.LIFT, layout.px(6)),
+            (theme.PAD, layout.px(4)),
+        ):
             polygon(
                 surface, [(x, y - reach), (x + reach, y), (x, y + reach), (x - reach, y)], color
             )
@@ -197,7 +210,7 @@ class OverlayPainter:
         shaft = half - head + 1
         start = (middle[0] - ux * shaft, middle[1] - uy * shaft)
         end = (middle[0] + ux * shaft, middle[1] + uy * shaft)
-        line(surface, start, end, max(1.5, 2.0 * layout.ui), MARK)
+        line(surface, start, end, max(1.5, 2.0 * layout.ui), theme.MARK)
         for way in (1, -1):
             tip = (middle[0] + way * ux * half, middle[1] + way * uy * half)
             back = (tip[0] - way * ux * head, tip[1] - way * uy * head)
@@ -208,18 +221,18 @@ class OverlayPainter:
                     (back[0] - uy * wide, back[1] + ux * wide),
                     (back[0] + uy * wide, back[1] - ux * wide),
                 ],
-                MARK,
+                theme.MARK,
             )
-        rounded(surface, box, box.height // 2, PILL)
+        rounded(surface, box, box.height // 2, theme.PILL)
         self._texts.where = "travel"
         inner = box.inflate(-2 * layout.px(5), 0)
-        self._texts.draw(surface, "travel", inner, layout.px(12), TEXT, align="center")
+        self._texts.draw(surface, "travel", inner, layout.px(12.5), theme.TEXT, align="center")
 
     def _knob(self, surface: pygame.Surface, layout: Layout, place: OverlayPlace) -> None:
         knob = knob_px(place, layout)
         foot = place.toward(90 + place.overlay_turn_deg, place.ring.outer_px)
-        line(surface, foot, knob, max(1.5, 2.0 * layout.ui), RING_EDGE)
-        self._disc(surface, knob, layout.px(9), TEXT, RING_EDGE, layout)
+        line(surface, foot, knob, max(1.5, 2.0 * layout.ui), theme.RING_EDGE)
+        self._disc(surface, knob, layout.px(9), theme.LIFT, theme.RING_EDGE, layout)
 
     def _disc(
         self,
@@ -244,34 +257,54 @@ class OverlayPainter:
         session: Session,
         placed: PlacedFit,
         camera: Camera,
-        place: OverlayPlace,
+        sign: tuple[Callout, pygame.Rect],
     ) -> None:
         view = layout.view
         contacts = numbered_contacts(session)
-        tight = placed.tightest.point_mm
-        tight_x, tight_y = camera.snapped(*tight)
-        tight_px = (view.x + tight_x, view.y + tight_y)
-        number = None
-        for index, point in enumerate(contacts, start=1):
-            if math.dist(point, tight) * camera.px_per_mm < 1.5 or math.dist(point, tight) < 0.02:
-                number = index
-        if number is None:
-            self._disc(surface, tight_px, layout.px(6), TEXT, INK_LINE, layout)
+        tight_px = _tightest_px(layout, placed, camera)
+        if _tightest_number(session, placed, camera) is None:
+            self._disc(surface, tight_px, layout.px(6), theme.LIFT, theme.INK_LINE, layout)
         for index, point in enumerate(contacts, start=1):
             x, y = camera.snapped(*point)
             self._number(surface, layout, (view.x + x, view.y + y), index)
-        callout = callout_for(session, placed, number)
-        box = callout_box(self._texts, layout, callout, tight_px, place.center)
-        draw_callout(surface, self._texts, layout, callout, tight_px, box)
+        draw_callout(surface, self._texts, layout, sign[0], tight_px, sign[1])
+
+    def _sign(
+        self,
+        layout: Layout,
+        session: Session,
+        placed: PlacedFit,
+        camera: Camera,
+        place: OverlayPlace,
+    ) -> tuple[Callout, pygame.Rect]:
+        """What is said at the tightest place, and where: no other word may stand there."""
+        callout = callout_for(session, placed, _tightest_number(session, placed, camera))
+        tight_px = _tightest_px(layout, placed, camera)
+        return callout, callout_box(self._texts, layout, callout, tight_px, place.center)
 
     def _number(self, surface: pygame.Surface, layout: Layout, at: Pixel, number: int) -> None:
-        self._disc(surface, at, layout.px(10), (255, 255, 255), INK_LINE, layout)
+        self._disc(surface, at, layout.px(10), (255, 255, 255), theme.INK_LINE, layout)
         box = pygame.Rect(0, 0, layout.px(18), layout.px(18))
         box.center = at
         self._texts.where = "points"
         self._texts.draw(
-            surface, str(number), box, layout.px(12), CALLOUT, bold=True, align="center"
+            surface, str(number), box, layout.px(12.5), theme.INK_LINE, bold=True, align="center"
         )
+
+
+def _tightest_px(layout: Layout, placed: PlacedFit, camera: Camera) -> Pixel:
+    x, y = camera.snapped(*placed.tightest.point_mm)
+    return layout.view.x + x, layout.view.y + y
+
+
+def _tightest_number(session: Session, placed: PlacedFit, camera: Camera) -> int | None:
+    """The number of the contact point that is the tightest one, if one is."""
+    tight, number = placed.tightest.point_mm, None
+    for index, point in enumerate(numbered_contacts(session), start=1):
+        away_mm = math.dist(point, tight)
+        if away_mm * camera.px_per_mm < 1.5 or away_mm < 0.02:
+            number = index
+    return number
 
 
 def allowed_px(session: Session, place: OverlayPlace) -> tuple[Inside, Inside]:
@@ -303,7 +336,7 @@ def travel_middle(layout: Layout, session: Session, place: OverlayPlace) -> tupl
 
 def travel_box(texts: Texts, layout: Layout, session: Session, place: OverlayPlace) -> pygame.Rect:
     """Where the word at the travel arrow stands."""
-    width = texts.width("travel", layout.px(12)) + 2 * layout.px(7)
+    width = texts.width("travel", layout.px(12.5)) + 2 * layout.px(7)
     box = pygame.Rect(0, 0, width, layout.px(20))
     x, y = travel_middle(layout, session, place)
     box.center = (round(x), round(y))
@@ -325,7 +358,9 @@ def pill_boxes(
         if index == session.cup_index:
             continue
         radius = cup_fit.cup.ring_outer_diameter_mm / 2 * place.px_per_mm
-        width = max(layout.px(34), texts.width(cup_fit.cup.name, layout.px(12)) + 2 * layout.px(10))
+        width = max(
+            layout.px(34), texts.width(cup_fit.cup.name, layout.px(12.5)) + 2 * layout.px(10)
+        )
         box = pygame.Rect(0, 0, width, layout.px(20))
         for angle in PILL_ANGLES_DEG:
             x, y = place.toward(angle, radius)

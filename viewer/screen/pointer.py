@@ -66,7 +66,7 @@ class Pointer:
         if name is not None:
             if button == 1:
                 desk.press(name)
-        elif self.drag is None:
+        elif self.drag is None and not desk.artist.down(pos, button):
             self._begin(pos, button)
 
     def up(self, pos: Pos, button: int) -> None:
@@ -75,6 +75,8 @@ class Pointer:
         if self.drag is not None and self.drag.button == button:
             self._drag_to(pos)
             self.end_drag()
+        elif button == 1:
+            self._desk.artist.up(pos)
         self._hover(pos)
 
     def motion(self, pos: Pos) -> None:
@@ -86,10 +88,12 @@ class Pointer:
     def leave(self) -> None:
         """The mouse has left the window."""
         self.hover_deg = None
+        self._desk.artist.leave()
 
     def end_drag(self) -> None:
         """Take what the drag has done as one step."""
         drag, self.drag = self.drag, None
+        self._desk.artist.end_drag()
         session = self._desk.session
         if drag is not None and session is not None and session.placement != drag.session.placement:
             self._desk.remember(drag.session)
@@ -97,6 +101,7 @@ class Pointer:
     def abandon_drag(self) -> None:
         """Put everything back to where it was when the button went down."""
         drag, self.drag = self.drag, None
+        self._desk.artist.end_drag()
         if drag is not None:
             self._desk.session = drag.session
             self._desk.camera = drag.camera
@@ -167,7 +172,8 @@ class Pointer:
             scale = drag.camera.px_per_mm
             # A press without a motion is no wish to put the cup on a settable step.
             moved = model.moved(drag.session, dx / scale, -dy / scale)
-            desk.session = moved if (dx, dy) != (0, 0) else drag.session
+            moved = moved if (dx, dy) != (0, 0) else drag.session
+            desk.session = desk.artist.snapped(drag.session, moved)
         elif drag.kind == "curve":
             desk.session = model.with_turn(drag.session, self._curve_turn(drag.session, pos))
         else:
@@ -195,9 +201,11 @@ class Pointer:
         by_deg = round(angles[1] - angles[0], 1)
         if by_deg == 0:
             return drag.session
-        return model.with_turn(drag.session, round(drag.session.placement.turn_deg - by_deg, 1))
+        turn = round(drag.session.placement.turn_deg - by_deg, 1)
+        return model.with_turn(drag.session, self._desk.artist.snapped_turn(drag.session, turn))
 
     def _hover(self, pos: Pos) -> None:
         layout = self._desk.layout
         inside = self.drag is None and is_in_plot(layout, pos)
         self.hover_deg = turn_at(layout, pos[0]) if inside else None
+        self._desk.artist.motion(pos)

@@ -15,8 +15,9 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
+from viewer.screen import theme
 from viewer.screen.pixels import PREMULTIPLIED, alpha_surface, pack, write_pixels
-from viewer.screen.theme import MARGIN_BAND, RING, RING_EDGE, SKY, Rgb
+from viewer.screen.theme import Rgb
 
 STEPS_PER_PX = 8
 WHOLE_RING_LIMIT_PX = 1000
@@ -46,11 +47,11 @@ class _Band:
 def _bands(size: RingSize) -> tuple[_Band, ...]:
     half = size.line_px / 2
     return (
-        _Band(size.image_px, size.inner_px, MARGIN_BAND, 0.19),
-        _Band(size.inner_px, size.outer_px, RING, 0.88),
-        _line(size.image_px, half, SKY),
-        _line(size.inner_px, half * 0.8, RING_EDGE),
-        _line(size.outer_px, half * 0.8, RING_EDGE),
+        _Band(size.image_px, size.inner_px, theme.MARGIN_BAND, 0.19),
+        _Band(size.inner_px, size.outer_px, theme.RING, 0.88),
+        _line(size.image_px, half, theme.LIMIT),
+        _line(size.inner_px, half * 0.8, theme.RING_EDGE),
+        _line(size.outer_px, half * 0.8, theme.RING_EDGE),
     )
 
 

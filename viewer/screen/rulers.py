@@ -6,10 +6,11 @@ import math
 
 import pygame
 
+from viewer.screen import theme
 from viewer.screen.camera import Camera
 from viewer.screen.layout import Layout
 from viewer.screen.text import Texts
-from viewer.screen.theme import MINUS, RULER, RULER_TICK, TEXT_SOFT
+from viewer.screen.theme import MINUS
 
 
 def ruler_steps_mm(px_per_mm: float, label_px: float) -> tuple[float, float]:
@@ -42,8 +43,8 @@ def draw_rulers(
     """Draw both rulers on the bench (window px). Right and back count positive."""
     bench, view, thick = layout.bench, layout.view, layout.ruler_px
     texts.where = "rulers"
-    surface.fill(RULER, (bench.x, bench.y, bench.width, thick))
-    surface.fill(RULER, (bench.x, bench.y, thick, bench.height))
+    surface.fill(theme.RULER, (bench.x, bench.y, bench.width, thick))
+    surface.fill(theme.RULER, (bench.x, bench.y, thick, bench.height))
     step, tick = ruler_steps_mm(camera.px_per_mm, 58 * layout.ui)
     size = layout.px(11)
     per_label = round(step / tick)
@@ -59,9 +60,14 @@ def draw_rulers(
                 if number % per_label == 0:
                     text = label_text(sign * number * tick, step)
                     _label(surface, texts, layout, axis, place, text, size)
-    surface.fill(RULER, (bench.x, bench.y, thick, thick))
+    surface.fill(theme.RULER, (bench.x, bench.y, thick, thick))
     texts.draw(
-        surface, "mm", pygame.Rect(0, 0, thick, thick), layout.px(9), TEXT_SOFT, align="center"
+        surface,
+        "mm",
+        pygame.Rect(0, 0, thick, thick),
+        layout.px(9.5),
+        theme.TEXT_SOFT,
+        align="center",
     )
 
 
@@ -74,9 +80,9 @@ def _tick(
     length = long if number % per_label == 0 else middle if half else short
     width = max(1, round(layout.ui * 0.8))
     if axis == 0:
-        surface.fill(RULER_TICK, (view.x + place, thick - length, width, length))
+        surface.fill(theme.RULER_TICK, (view.x + place, thick - length, width, length))
     else:
-        surface.fill(RULER_TICK, (thick - length, view.y + place, length, width))
+        surface.fill(theme.RULER_TICK, (thick - length, view.y + place, length, width))
 
 
 def _label(
@@ -94,9 +100,9 @@ def _label(
     if axis == 0:
         box = pygame.Rect(view.x + place - width // 2, 0, width, free)
         if box.left >= thick and box.right <= layout.bench.right:
-            texts.draw(surface, text, box, size, TEXT_SOFT, align="center")
+            texts.draw(surface, text, box, size, theme.TEXT_SOFT, align="center")
         return
-    image = pygame.transform.rotate(texts.render(text, size, False, TEXT_SOFT), 90)
+    image = pygame.transform.rotate(texts.render(text, size, False, theme.TEXT_SOFT), 90)
     y = view.y + place - image.get_height() // 2
     if y >= thick and y + image.get_height() <= layout.bench.bottom:
         surface.blit(image, ((free - image.get_width()) // 2, y))

@@ -93,7 +93,12 @@ def verdict_sign(verdict: str, size_px: int, color: Rgb) -> pygame.Surface:
     def stroke(*points: Point) -> None:
         placed = [at(*p) for p in points]
         for a, b in pairwise(placed):
-            pygame.draw.line(surface, color, a, b, width)
+            # A line of pygame is thinner the more it slants.
+            length = math.hypot(b[0] - a[0], b[1] - a[1]) or 1.0
+            nx, ny = (b[1] - a[1]) / length * width / 2, (a[0] - b[0]) / length * width / 2
+            corners = [(a[0] + nx, a[1] + ny), (b[0] + nx, b[1] + ny)]
+            corners += [(b[0] - nx, b[1] - ny), (a[0] - nx, a[1] - ny)]
+            pygame.draw.polygon(surface, color, corners)
         for p in placed:
             pygame.draw.circle(surface, color, p, width // 2)
 

@@ -11,7 +11,7 @@ from viewer.artwork.model import LoadOptions
 from viewer.errors import UsageError
 from viewer.press.press import Press
 from viewer.screen.desk import Desk
-from viewer.screen.loader import FileOpener, Opener, open_now
+from viewer.screen.loader import FileOpener, Opener
 
 
 def write_snapshot(
@@ -30,7 +30,7 @@ def write_snapshot(
     desk = Desk(size, press, used)
     try:
         if path is not None:
-            desk.show(open_now(used, path, options, press))
+            desk.filing.open_now(path, options)
             desk.fit_now()
             desk.sharpen_now()
         surface = pygame.Surface(desk.size)

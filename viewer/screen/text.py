@@ -25,9 +25,14 @@ class PlacedText:
     rect: pygame.Rect
     box: pygame.Rect
     is_cut: bool
+    size_px: int = 0
 
 
-FONT_FOLDER = Path(__file__).parent / "fonts"
+SIZES = (9.5, 11.0, 12.5, 14.0, 16.0, 20.0)
+"""The one scale of letters, in px of the 1600 x 1000 layout: each an eighth above the one
+before, or near it. Fine print, notes, words, figures, headings, names."""
+
+FONT_FOLDER = Path(__file__).parents[1] / "fonts"
 FONTS = (FONT_FOLDER / "DejaVuSans.ttf", FONT_FOLDER / "DejaVuSans-Bold.ttf")
 """Regular and bold. Only these are used, so that the window is the same everywhere."""
 
@@ -94,6 +99,14 @@ class Texts:
                 return text
         return texts[-1]
 
+    def size_that_fits(
+        self, text: str, width_px: int, ui: float, largest: float, bold: bool = False
+    ) -> int:
+        """The largest size of the scale, no more than ``largest``, at which a line is narrow
+        enough; the smallest one where none is."""
+        sizes = [max(1, round(size * ui)) for size in reversed(SIZES) if size <= largest]
+        return next((s for s in sizes if self.width(text, s, bold) <= width_px), sizes[-1])
+
     def wrap(self, text: str, width_px: int, size_px: int, bold: bool = False) -> list[str]:
         """Lines no wider than ``width_px``, broken at spaces (a long word is cut).
 
@@ -136,5 +149,5 @@ class Texts:
         rect = pygame.Rect(x, y, image.get_width(), image.get_height())
         surface.blit(image, rect)
         if self.log is not None:
-            self.log.append(PlacedText(self.where, text, rect, box.copy(), shown != text))
+            self.log.append(PlacedText(self.where, text, rect, box.copy(), shown != text, size_px))
         return rect

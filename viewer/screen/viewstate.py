@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from viewer.fit import AngleCurve, PlacedFit
 from viewer.screen.artwork_layer import Levels, Sharp
 from viewer.screen.camera import Camera
+from viewer.screen.dialog import Dialog, Filed, Listed
+from viewer.screen.look import Look
 from viewer.screen.model import Session
+from viewer.screen.tools import Tools
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,14 @@ class Frame:
     editing: Editing | None = None
     notice: Notice | None = None
     loading: Loading | None = None
+    dialog: Dialog | None = None
+    """What is asked over the bench; it takes all keys and clicks."""
+    listed: Listed | None = None
+    filed: Filed | None = None
+    tools: Tools = field(default_factory=Tools)
+    """What the artist's tools show."""
+    look: Look = field(default_factory=Look)
+    """Theme, UI scale, and what lies over everything else."""
     is_help_open: bool = False
     is_warnings_open: bool = False
     panel_scroll_px: int = 0

@@ -6,21 +6,13 @@ from dataclasses import dataclass
 
 import pygame
 
+from viewer.screen import theme
 from viewer.screen.answers import QUESTIONS, Offer, offers, ordered_warnings
 from viewer.screen.card_base import Card, blank_card, card_width
 from viewer.screen.layout import Layout
 from viewer.screen.model import Session
 from viewer.screen.shapes import line, rounded, verdict_sign
 from viewer.screen.text import Texts
-from viewer.screen.theme import (
-    BUTTON,
-    OTHER_TEXT,
-    TEXT,
-    TEXT_DIM,
-    TEXT_SOFT,
-    VERDICT_BAR,
-    VERDICT_TEXT,
-)
 from viewer.screen.wording import plain_words, up
 
 SEEN_WHEN_SMALL = 2
@@ -80,7 +72,7 @@ class _Drawing:
         self._px = layout.px
         self._left = layout.px(34)
         self._width = card_width(layout) - self._left - layout.px(14)
-        self._size = layout.px(12)
+        self._size = layout.px(12.5)
 
     def _lines(self, row: WarningRow) -> list[str]:
         if self._content.is_open:
@@ -120,7 +112,7 @@ class _Drawing:
         card = blank_card(self._layout, height)
         if content.blocks:
             edge = pygame.Rect(0, px(8), px(4), height - 2 * px(8))
-            card.surface.fill(VERDICT_BAR["too-close"], edge)
+            card.surface.fill(theme.VERDICT_BAR["too-close"], edge)
         self._texts.where = "card:warnings"
         self._heading(card)
         y = px(33)
@@ -138,31 +130,33 @@ class _Drawing:
         box = pygame.Rect(px(14), px(8), self._width, px(20))
         if self._content.blocks:
             title += " \u00b7 cannot be sure"
-        color = VERDICT_TEXT["too-close"] if self._content.blocks else TEXT_SOFT
-        self._texts.draw(card.surface, title, box, px(13), color, bold=self._content.blocks)
+        color = theme.VERDICT_TEXT["too-close"] if self._content.blocks else theme.TEXT_SOFT
+        self._texts.draw(card.surface, title, box, px(12.5), color, bold=self._content.blocks)
         if not (self._content.is_open or self._hides_some()):
             return
         label = "less  W" if self._content.is_open else "more  W"
         wide = self._texts.width(label, px(11)) + px(14)
         button = pygame.Rect(card.surface.get_width() - px(14) - wide, px(8), wide, px(20))
-        rounded(card.surface, button, px(4), BUTTON)
+        rounded(card.surface, button, px(4), theme.BUTTON)
         inner = button.inflate(-px(6), 0)
-        self._texts.draw(card.surface, label, inner, px(11), TEXT, align="center")
+        self._texts.draw(card.surface, label, inner, px(11), theme.TEXT, align="center")
         card.hits.append(("command:warnings", button))
 
     def _row(self, card: Card, row: WarningRow, lines: list[str], y: int) -> int:
         px = self._px
         verdict = "too-close" if row.blocks else "in-margin"
-        color = VERDICT_TEXT["too-close"] if row.blocks else TEXT_DIM
+        color = theme.VERDICT_TEXT["too-close"] if row.blocks else theme.TEXT_DIM
         card.surface.blit(verdict_sign(verdict, px(12), color), (px(14), y + px(2)))
         for text in lines:
             wide = self._width if self._content.is_open else self._text_width(row)
             box = pygame.Rect(self._left, y, wide, px(17))
-            self._texts.draw(card.surface, text, box, self._size, TEXT if row.blocks else TEXT_SOFT)
+            self._texts.draw(
+                card.surface, text, box, self._size, theme.TEXT if row.blocks else theme.TEXT_SOFT
+            )
             if row.note and not self._content.is_open:
                 wide = self._texts.width(row.note, self._size)
                 note = pygame.Rect(self._left + self._width - wide, y, wide, px(17))
-                self._texts.draw(card.surface, row.note, note, self._size, OTHER_TEXT)
+                self._texts.draw(card.surface, row.note, note, self._size, theme.OTHER_TEXT)
             y += px(17)
         y += px(3)
         if row.offers:
@@ -177,17 +171,19 @@ class _Drawing:
         wide = (card.surface.get_width() - 2 * left - gap * (count - 1)) // count
         for index, offer in enumerate(shown):
             box = pygame.Rect(left + index * (wide + gap), y, wide, px(23))
-            rounded(card.surface, box, px(4), BUTTON)
+            rounded(card.surface, box, px(4), theme.BUTTON)
             inner = box.inflate(-2 * px(6), 0)
-            key = self._texts.width(offer.key_name, px(10)) + px(3)
+            key = self._texts.width(offer.key_name, px(11)) + px(3)
             label = pygame.Rect(inner.x, inner.y, inner.width - key, inner.height)
-            self._texts.draw(card.surface, offer.answer.label, label, px(11.5), TEXT, bold=True)
+            self._texts.draw(
+                card.surface, offer.answer.label, label, px(11), theme.TEXT, bold=True
+            )
             self._texts.draw(
                 card.surface,
                 offer.key_name,
                 pygame.Rect(inner.right - key, inner.y, key, inner.height),
-                px(10),
-                TEXT,
+                px(11),
+                theme.TEXT,
                 align="right",
             )
             card.hits.append((f"command:answer-{offer.number}", box))
@@ -201,10 +197,10 @@ class _Drawing:
                 (px(14) + start * self._layout.ui, middle),
                 (px(14) + end * self._layout.ui, middle),
                 max(1.5, 1.6 * self._layout.ui),
-                OTHER_TEXT,
+                theme.OTHER_TEXT,
             )
         wide = self._texts.width(size, self._size)
         name = pygame.Rect(self._left, y, self._width - wide - px(8), px(18))
-        self._texts.draw(card.surface, label, name, px(11), TEXT_SOFT)
+        self._texts.draw(card.surface, label, name, px(11), theme.TEXT_SOFT)
         box = pygame.Rect(self._left + self._width - wide, y, wide, px(18))
-        self._texts.draw(card.surface, size, box, self._size, OTHER_TEXT)
+        self._texts.draw(card.surface, size, box, self._size, theme.OTHER_TEXT)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from viewer.fit import PlacedFit, Verdict, verdict_words
 from viewer.press.cups import Cup
 from viewer.screen.answers import QUESTIONS
-from viewer.screen.model import Session, at_best
+from viewer.screen.model import Session
 from viewer.screen.theme import MINUS
 from viewer.units import format_clearance_mm, format_down, format_up
 
@@ -25,6 +25,7 @@ HINTS = (
     " \u00b7 F1 shows every key",
     "drag the ring \u00b7 wheel zooms \u00b7 F1 shows every key",
     "F1 shows every key",
+    "F1: keys",
 )
 
 
@@ -155,47 +156,7 @@ def move_words(dx_mm: float, dy_mm: float) -> str:
     return ", ".join(parts)
 
 
-def advice_lines(session: Session, placed: PlacedFit) -> list[str]:
-    """The ways out for the chosen cup, from where it is now."""
-    if not session.is_fit_current:
-        return ["working out where it fits best \u2026"]
-    cup_fit = session.cup_fit
-    lines = [_best_line(session), *_limiting_lines(session), _turning_line(session)]
-    if cup_fit.verdict is Verdict.TOO_CLOSE and cup_fit.causes:
-        lines.extend(f"cannot be sure: {short_cause(session, c)}" for c in cup_fit.causes)
-        if cup_fit.largest_scale is not None:
-            sure = down(100 * cup_fit.largest_scale * session.scale, 1)
-            lines.append(f"sure to fit up to {sure} %")
-        return lines
-    if placed.clearance_mm < 0 and session.limits.pad is None and session.limits.etch is None:
-        here = scale_here(session, placed)
-        lines.append(f"here: scale to {down(100 * here * session.scale, 1)} %")
-    lines.extend(_scale_lines(session))
-    if cup_fit.verdict is not Verdict.FITS:
-        smallest = session.fit.smallest_cup
-        if smallest is not None:
-            lines.append(f"as it is, the {smallest.name} cup takes it")
-        else:
-            lines.append("as it is, none of these cups takes it")
-    return lines
-
-
-def _best_line(session: Session) -> str:
-    """How to get to the best placement from where the cup is."""
-    best = session.cup_fit.best.settable
-    best_text = f"{clearance(best.clearance_mm)}\u00a0mm"
-    there = at_best(session)
-    right, back = there.offset_mm
-    if abs(there.placement.turn_deg - session.placement.turn_deg) >= 0.05:
-        turn = f"turn to {signed(there.placement.turn_deg, 1)}\u00b0"
-        where = move_words(right, -back)
-        return f"{turn}, cup to {where or 'the datum'}: {best_text}"
-    now_right, now_back = session.offset_mm
-    move = move_words(right - now_right, now_back - back)
-    return f"move {move}: {best_text}" if move else f"the cup is at its best: {best_text}"
-
-
-def _limiting_lines(session: Session) -> list[str]:
+def limiting_lines(session: Session) -> list[str]:
     """Which parts of the image area hold the best placement back."""
     if session.limits.pad is None and session.limits.etch is None:
         return []
@@ -203,7 +164,7 @@ def _limiting_lines(session: Session) -> list[str]:
     return [f"limited there by {' and '.join(found)}"] if found else []
 
 
-def _turning_line(session: Session) -> str:
+def turning_line(session: Session) -> str:
     """Whether turning helps, and why not."""
     cup_fit, limits = session.cup_fit, session.limits
     if limits.is_cup_alone:
@@ -217,17 +178,6 @@ def _turning_line(session: Session) -> str:
     if limits.angles.kind == "step":
         return f"turning cannot help: no step of {limits.angles.value_deg:g}\u00b0 is better"
     return f"turning within \u00b1{limits.angles.value_deg:g}\u00b0 cannot help"
-
-
-def _scale_lines(session: Session) -> list[str]:
-    cup_fit = session.cup_fit
-    largest, unturned = cup_fit.largest_scale, cup_fit.largest_scale_unturned
-    if largest is None:
-        return []
-    words = f"largest scale that fits: {down(100 * largest * session.scale, 1)} %"
-    if cup_fit.turn_helps and unturned is not None and unturned < largest:
-        words += f", unturned {down(100 * unturned * session.scale, 1)} %"
-    return [words]
 
 
 def datum_words(session: Session) -> str:
@@ -248,18 +198,11 @@ def plain_words(message: str) -> str:
     return _FOR_THE_SHELL.sub("", message)
 
 
-def scale_here(session: Session, placed: PlacedFit) -> float:
-    """The factor about the cup's center at which the ink clears the margin here."""
-    radius = session.cup.max_image_diameter_mm / 2
-    reach = radius - placed.clearance_mm + session.artwork.outline.uncertainty_mm
-    return radius / reach if reach > 0 else 1.0
-
-
 def limits_note(session: Session) -> str:
     """What else the verdicts rest on, in one short line."""
     cup, tolerance_mm = session.cup, session.press.setup_tolerance_mm
-    ring = f"ring {cup.ring_width_mm:g}"
-    return f"margin {cup.margin} \u00b7 {ring} \u00b7 set-up \u00b1{tolerance_mm:g} mm"
+    named = "cup \u00d8 inside \u00b7 " if cup.named_by == "inside" else ""
+    return f"{named}set-up \u00b1{tolerance_mm:g} mm"
 
 
 def cup_limit_words(cup: Cup) -> str:

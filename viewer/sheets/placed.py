@@ -14,6 +14,8 @@ import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from viewer.artwork.formats.svg_source import read_svg
 from viewer.artwork.load import load_artwork
 from viewer.artwork.model import Artwork, LoadOptions
@@ -84,6 +86,20 @@ def write_placed(
         _check_sheet(temporary, artwork, layout, name, ending)
         _rename(temporary, target)
     return Placed(target, layout.page_mm, layout.cup_center_mm)
+
+
+def checked_sheet(artwork: Artwork, layout: SheetLayout, path: str) -> bytes:
+    """The bytes of a sheet, written to ``path`` (.svg or .pdf) to be read back and compared.
+
+    ArtworkError as of `write_placed`.
+    """
+    ending = os.path.splitext(path)[1].lower()
+    name = os.path.basename(artwork.path)
+    sheet = _sheet_bytes(artwork, _unchanged_bytes(artwork), layout, ending)
+    _unchanged_bytes(artwork)
+    _write(path, sheet, path)
+    _check_sheet(path, artwork, layout, name, ending)
+    return sheet
 
 
 def _check_target(artwork: Artwork, target: str) -> str:
@@ -177,12 +193,14 @@ def _cannot_write(target: str, error: OSError) -> UsageError:
 def _check_sheet(path: str, artwork: Artwork, layout: SheetLayout, name: str, ending: str) -> None:
     """Read the sheet and compare; ArtworkError when it is not the artwork as measured."""
     try:
-        back = load_artwork(path, _options_for(artwork))
+        back = load_artwork(path, _options_for(artwork, layout))
     except BrimcheckError as error:
         reason = error.message.replace(os.path.basename(path), "the sheet")
         if error.code == "no-ink":
             raise _refusal(artwork, name, ending, "the sheet comes out empty") from None
         raise _refusal(artwork, name, ending, f"it cannot be read back: {reason}") from None
+    if _is_coarse(back) and not _is_coarse(artwork):
+        raise _refusal(artwork, name, ending, "it cannot be read back finely")
     expected = layout.to_page.map_points(artwork.outline.hull_mm)
     allowed = AGREEMENT_MM + artwork.outline.uncertainty_mm + back.outline.uncertainty_mm
     over, at = max(
@@ -196,11 +214,22 @@ def _check_sheet(path: str, artwork: Artwork, layout: SheetLayout, name: str, en
         raise _refusal(artwork, name, ending, "its page comes out in another size")
 
 
-def _options_for(artwork: Artwork) -> LoadOptions:
-    """Read as the artwork was read; the sheet has its own size and one page."""
+def _is_coarse(artwork: Artwork) -> bool:
+    """Whether the outline is hardly known, so that comparing it would prove little."""
+    return any(warning.code == "coarse-only" for warning in artwork.warnings)
+
+
+def _options_for(artwork: Artwork, layout: SheetLayout) -> LoadOptions:
+    """Read as the artwork was read; the sheet has its own size and one page.
+
+    Pieces that were left out are on the sheet as well, elsewhere: they are left out again.
+    """
+    left_out = [piece.point_mm for piece in artwork.left_out]
+    placed = layout.to_page.map_points(np.array(left_out).reshape(-1, 2)).tolist()
     kept = LoadOptions(
         trust=artwork.options.trust,
         ignore_specks=artwork.options.ignore_specks,
+        leave_out=tuple((x, y) for x, y in placed),
         time_budget_s=max(artwork.options.time_budget_s, 60.0),
     )
     if artwork.format == "image":

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import io
+import zlib
 from decimal import Decimal
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from viewer.artwork.formats.placed_marks import matrix_numbers, number
 from viewer.artwork.formats.placed_pdf import (
@@ -128,6 +132,37 @@ def picture_pdf_sheet(artwork: Artwork, layout: SheetLayout) -> bytes:
     return _finished(pdf, image, to_page, artwork, layout, rule.text())
 
 
+def drawn_picture_sheet(
+    rgba: NDArray[np.uint8],
+    origin_mm: tuple[float, float],
+    px_per_mm: float,
+    artwork: Artwork,
+    layout: SheetLayout,
+) -> bytes:
+    """A sheet with a picture that was drawn of the artwork; ``origin_mm``: its top left."""
+    import pikepdf
+
+    pdf = pikepdf.new()
+    height, width = rgba.shape[:2]
+    image = _image(pdf, zlib.compress(rgba[..., :3].tobytes(), 6), [width, height], "/DeviceRGB")
+    mask = _image(pdf, zlib.compress(rgba[..., 3].tobytes(), 6), [width, height], "/DeviceGray")
+    image["/Filter"] = mask["/Filter"] = pikepdf.Name("/FlateDecode")
+    image["/SMask"] = mask
+    w, h = width / px_per_mm, height / px_per_mm
+    to_page = Affine(w, 0.0, 0.0, -h, origin_mm[0], origin_mm[1] + h).then(layout.to_page)
+    return _finished(pdf, image, to_page, artwork, layout)
+
+
+def art_matrix(sheet: Any) -> Affine:
+    """The map from units of the artwork's form to points of its page, in a sheet of ours."""
+    import pikepdf
+
+    with pikepdf.open(sheet) as pdf:
+        content = pdf.pages[0].obj["/Contents"][0].read_bytes().decode("latin-1")
+    words = content.rpartition(" cm ")[0].split()[-6:]
+    return Affine(*map(float, words))
+
+
 def _image(pdf: Any, data: bytes, size_px: list[int], space: str) -> Any:
     import pikepdf
 
@@ -172,6 +207,11 @@ def _keep_layers(source: Any, pdf: Any, *, without_ours: bool) -> None:
                     if _is_our_layer(holder[key][index]):
                         del holder[key][index]
     pdf.Root["/OCProperties"] = pdf.copy_foreign(source.make_indirect(properties))
+
+
+def keep_layers(sheet: Any, pdf: Any) -> None:
+    """The artwork's layers of a sheet of ours go along into ``pdf``, the marks' does not."""
+    _keep_layers(sheet, pdf, without_ours=True)
 
 
 def _is_our_layer(group: Any) -> bool:

@@ -47,6 +47,8 @@ def settings_of(
         for speck in artwork.specks
         if speck.ignored
     ]
+    if artwork.left_out:
+        known["left_out"] = [asdict(piece) for piece in artwork.left_out]
     known["press"] = press_name
     return canonical(known)
 

@@ -99,36 +99,28 @@ class ImageFile:
         bottom = self.rgba_rows(height - 1, height).reshape(-1, 4)
         return np.concatenate((top, bottom, left, right))
 
-    def ink_points(self, rule: InkRule) -> NDArray[np.float64]:
-        """Outer pixel corners of the first and last ink pixel of each row, (k, 2), px."""
-        from viewer.geometry import mask_extent_points
-
-        found: list[NDArray[np.float64]] = []
-        for y0, rgba in self._strips():
-            mask = ink_mask(rgba, rule)
-            if mask.any():
-                points = np.asarray(mask_extent_points(mask), dtype=np.float64)
-                found.append(points + np.array((0.0, float(y0))))
-        return np.concatenate(found) if found else np.empty((0, 2), dtype=np.float64)
-
-    def ink_count(self, rule: InkRule) -> int:
-        """How many pixels are ink."""
-        return sum(int(np.count_nonzero(ink_mask(rgba, rule))) for _, rgba in self._strips())
-
     def coarse_ink(self, rule: InkRule, block_px: int) -> NDArray[np.bool_]:
         """Whether each block of block_px x block_px pixels has any ink, row by row.
 
         The last row and column of blocks may be narrower than the others.
         """
+        return np.asarray(self._by_blocks(rule, block_px, np.logical_or, np.bool_), np.bool_)
+
+    def coarse_counts(self, rule: InkRule, block_px: int) -> NDArray[np.uint16]:
+        """How many pixels of each such block are ink. ``block_px`` is at most 255."""
+        return np.asarray(self._by_blocks(rule, block_px, np.add, np.uint16), np.uint16)
+
+    def _by_blocks(self, rule: InkRule, block_px: int, join: np.ufunc, kind: type) -> Any:
         if block_px < 1:
             raise ValueError(f"block_px must be at least 1, not {block_px}")
         width, _ = self.size_px
         columns = np.arange(0, width, block_px)
-        rows: list[NDArray[np.bool_]] = []
+        rows: list[NDArray[Any]] = []
         for _, rgba in self._strips(block_px):
             mask = ink_mask(rgba, rule)
-            by_row = np.logical_or.reduceat(mask, np.arange(0, len(mask), block_px), axis=0)
-            rows.append(np.logical_or.reduceat(by_row, columns, axis=1))
+            starts = np.arange(0, len(mask), block_px)
+            by_row = join.reduceat(mask, starts, axis=0, dtype=kind)
+            rows.append(join.reduceat(by_row, columns, axis=1, dtype=kind))
         return np.concatenate(rows)
 
     def draw(self, x0_px: float, y0_px: float, px_per_px: float, w: int, h: int) -> Rgba:

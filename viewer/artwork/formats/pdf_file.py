@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.artwork.formats.pdf_compare import show_the_same
 from viewer.artwork.formats.pdf_scan import PdfWarnings, scan_document, scan_page
 from viewer.artwork.formats.pdf_segments import with_short_segments
 from viewer.artwork.formats.placed_pdf import read_placed_pdf
@@ -93,8 +94,8 @@ class PdfFile:
         self._content = self._content_box()
         self._stroked_curves = self._has_any(_strokes_a_curve)
         self._pictures = self._has_any(_is_picture)
-        self._is_cut = self._cut_segments(page)
         self._sheet = self._enlarge_page(page)
+        self._is_cut = self._cut_segments(page)
 
     def close(self) -> None:
         """Give the file back. May be called more than once."""
@@ -132,6 +133,11 @@ class PdfFile:
 
         What lies beyond the CropBox is drawn as well. Annotations are not.
         """
+        return self._draw_page(self._page, x0_mm, y0_mm, px_per_mm, w, h)
+
+    def _draw_page(
+        self, page: Any, x0_mm: float, y0_mm: float, px_per_mm: float, w: int, h: int
+    ) -> Rgba:
         if w <= 0 or h <= 0 or not px_per_mm > 0.0:
             raise RenderError("the window to draw is empty")
         if w * h > LARGEST_BITMAP_PX:
@@ -144,7 +150,7 @@ class PdfFile:
             matrix = pdfium.FS_MATRIX(*self._device_matrix(x0_mm, y0_mm, px_per_mm))
             clip = pdfium.FS_RECTF(0.0, 0.0, float(w), float(h))
             pdfium.FPDFBitmap_FillRect(bitmap, 0, 0, w, h, 0)
-            pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, self._page, matrix, clip, 0)
+            pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, clip, 0)
             return _copy_rgba(bitmap, w, h)
         finally:
             pdfium.FPDFBitmap_Destroy(bitmap)
@@ -253,21 +259,43 @@ class PdfFile:
         return box
 
     def _cut_segments(self, page: int) -> bool:
-        """Go on with a copy in memory that can be drawn at any step, if it can be made."""
-        pdfium = _pdfium()
+        """Go on with a copy in memory that can be drawn at any step, if it can be made.
+
+        Only where it looks like the page itself; else the page is drawn as it is, which
+        costs some certainty about the outline.
+        """
         copy = with_short_segments(self._source(), page, self._frame.mm_per_unit)
-        if copy is None:
-            return False
-        document = self._load_bytes(copy)
+        document = None if copy is None else self._load_bytes(copy)
         if not document:
             return False
-        opened = pdfium.FPDF_LoadPage(document, page - 1)
-        if not opened:
-            pdfium.FPDF_CloseDocument(document)
+        original = self._document, self._page
+        self._document, self._page = document, None
+        try:
+            self._load_page(page)
+            self._enlarge_page(page)
+        except ArtworkError:
+            self._document, self._page = original
             return False
+        cut = self._document, self._page
+        is_same = show_the_same(self._drawing(original[1]), self._drawing(cut[1]), self._near())
+        self._document, self._page = original if is_same else cut
         self.close()
-        self._document, self._page = document, opened
-        return True
+        self._document, self._page = cut if is_same else original
+        return is_same
+
+    def _drawing(self, page: Any) -> Callable[[float, float, float, int, int], Rgba]:
+        return lambda *window: self._draw_page(page, *window)
+
+    def _near(self) -> Box:
+        """The sheet in mm, as far as ink on it is measured."""
+        (width, height), sheet = self._frame.page_mm, self._frame.box_mm(self._sheet)
+        reach = max(width, height)
+        return (
+            max(sheet[0], -reach),
+            max(sheet[1], -reach),
+            min(sheet[2], width + reach),
+            min(sheet[3], height + reach),
+        )
 
     def _has_any(self, is_such: Callable[[Any], bool]) -> bool:
         """Whether an object of the page, or in a form on it, is such.
