@@ -147,8 +147,8 @@ def test_every_root_keeps_its_clearance(name: str, tmp_path: Path) -> None:
     placement = PLACEMENTS[1]
     path = write(tmp_path / "pennant.svg", data)
     artwork = load_artwork(path, options)
-    # As PDF a root is told by its scale and place alone, so that every third does.
-    as_pdf = list(ROOTS).index(name) % max(1, 4 - SAMPLES) == 0
+    # As PDF a root is told by its scale and place alone, so that every fifth does.
+    as_pdf = list(ROOTS).index(name) % max(1, 6 - SAMPLES) == 0 or SAMPLES >= 4
     for ending in ("svg", "pdf") if as_pdf else ("svg",):
         artwork, back, placed = place_and_read(
             path, placement, tmp_path / f"sheet.{ending}", artwork=artwork, with_rings=True
@@ -157,7 +157,7 @@ def test_every_root_keeps_its_clearance(name: str, tmp_path: Path) -> None:
         assert "marks-left-out" in {w.code for w in back.warnings}
 
 
-@pytest.mark.parametrize("placement", few(PLACEMENTS, 3, 1), ids=lambda p: f"{p.turn_deg:g}")
+@pytest.mark.parametrize("placement", few(PLACEMENTS, 2, 1), ids=lambda p: f"{p.turn_deg:g}")
 @pytest.mark.parametrize("ending", ["svg", "pdf"])
 def test_every_placement_with_and_without_rings(
     placement: Placement, ending: str, tmp_path: Path

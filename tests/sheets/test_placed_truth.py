@@ -21,7 +21,7 @@ from viewer.sheets.placed import write_placed
 
 from .shapes import SAMPLES, need_cairo
 
-SEEDS = range(2 * SAMPLES)
+SEEDS = range(SAMPLES)
 CUP = Cup("130", 130.0)
 
 
