@@ -175,9 +175,7 @@ class _Drawing:
             inner = box.inflate(-2 * px(6), 0)
             key = self._texts.width(offer.key_name, px(11)) + px(3)
             label = pygame.Rect(inner.x, inner.y, inner.width - key, inner.height)
-            self._texts.draw(
-                card.surface, offer.answer.label, label, px(11), theme.TEXT, bold=True
-            )
+            self._texts.draw(card.surface, offer.answer.label, label, px(11), theme.TEXT, bold=True)
             self._texts.draw(
                 card.surface,
                 offer.key_name,
