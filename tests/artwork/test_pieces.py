@@ -323,7 +323,9 @@ def test_a_large_frame_on_a_large_page(tmp_path: Path) -> None:
     mark = (280.0, 180.0, 320.0, 210.0)
     artwork = load(write(tmp_path, "svg", [*solid, mark], page), (100.0, 100.0))
     assert radius(artwork) == pytest.approx(25.0, abs=slack(artwork))
-    assert artwork.outline.uncertainty_mm <= 0.01
+    # resvg alone, where libcairo is absent or hidden, promises 0.05.
+    alone = any(warning.code == "no-cairo" for warning in artwork.warnings)
+    assert artwork.outline.uncertainty_mm <= (0.05 if alone else 0.01)
 
 
 def test_a_file_that_has_changed_is_not_listed(tmp_path: Path) -> None:
