@@ -147,13 +147,13 @@ class _Drawing:
         verdict = "too-close" if row.blocks else "in-margin"
         color = theme.VERDICT_TEXT["too-close"] if row.blocks else theme.TEXT_DIM
         card.surface.blit(verdict_sign(verdict, px(12), color), (px(14), y + px(2)))
-        for text in lines:
+        for number, text in enumerate(lines):
             wide = self._width if self._content.is_open else self._text_width(row)
             box = pygame.Rect(self._left, y, wide, px(17))
             self._texts.draw(
                 card.surface, text, box, self._size, theme.TEXT if row.blocks else theme.TEXT_SOFT
             )
-            if row.note and not self._content.is_open:
+            if row.note and number == 0 and not self._content.is_open:
                 wide = self._texts.width(row.note, self._size)
                 note = pygame.Rect(self._left + self._width - wide, y, wide, px(17))
                 self._texts.draw(card.surface, row.note, note, self._size, theme.OTHER_TEXT)

@@ -122,10 +122,11 @@ def _scale_and_cup(session: Session, ways: WaysOut) -> list[str]:
     cup_fit = session.cup_fit
     lines = []
     if cup_fit.largest_scale is not None and WayKind.SCALE not in told:
-        words = f"largest scale that fits: {down(100 * cup_fit.largest_scale * session.scale, 1)} %"
+        percent = down(100 * cup_fit.largest_scale * session.scale, 1)
+        words = f"largest scale that fits: {percent}\u00a0%"
         unturned = cup_fit.largest_scale_unturned
         if cup_fit.turn_helps and unturned is not None and unturned < cup_fit.largest_scale:
-            words += f", unturned {down(100 * unturned * session.scale, 1)} %"
+            words += f", unturned {down(100 * unturned * session.scale, 1)}\u00a0%"
         lines.append(words)
     if cup_fit.verdict is not Verdict.FITS and session.fit.smallest_cup is None:
         lines.append("as it is, none of these cups takes it")
