@@ -6,6 +6,8 @@ The shell maps any of them to exit code 2; nothing else may reach the user.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 
 class BrimcheckError(Exception):
     """Base of all expected failures. ``code`` is stable and machine-readable."""
@@ -51,3 +53,9 @@ class Cancelled(BrimcheckError):
     """The person stopped a long piece of work."""
 
     code = "cancelled"
+
+
+def stop_if(cancelled: Callable[[], bool] | None, what: str = "the search") -> None:
+    """Raise Cancelled where the person has asked to stop; nobody can where None is given."""
+    if cancelled is not None and cancelled():
+        raise Cancelled(f"{what} was cancelled")

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from viewer.errors import UsageError
+from viewer.fit import wrapped_deg
 from viewer.geometry.types import Bounds
 from viewer.screen.camera import Camera, fit_camera
 from viewer.screen.entry import parse_number
 from viewer.screen.help_overlay import help_groups
-from viewer.screen.model import wrapped_deg
 from viewer.screen.rulers import label_text, ruler_steps_mm
 from viewer.screen.wording import move_words, signed
 

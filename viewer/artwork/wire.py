@@ -10,6 +10,8 @@ import json
 import struct
 from typing import IO, Any
 
+from viewer.errors import BrimcheckError
+
 _HEAD = struct.Struct("<II")
 MAX_BLOB_BYTES = 256 * 1024 * 1024
 
@@ -52,3 +54,14 @@ def _read_exactly(stream: IO[bytes], count: int) -> bytes | None:
         parts.append(part)
         count -= len(part)
     return b"".join(parts)
+
+
+def failure_answer(error: Exception) -> dict[str, Any]:
+    """What a child process answers in the place of a result, whatever has failed."""
+    if isinstance(error, BrimcheckError):
+        return {"ok": False, "code": error.code, "message": error.message}
+    if isinstance(error, MemoryError):
+        return {"ok": False, "code": "memory", "message": "out of memory"}
+    # Any failure of a foreign library, named to the parent.
+    text = f"{type(error).__name__}: {error}"[:300]
+    return {"ok": False, "code": "render-failed", "message": text}

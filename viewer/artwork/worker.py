@@ -18,8 +18,7 @@ from numpy.typing import NDArray
 from viewer.artwork.canvas import CairoCanvas, PdfCanvas, ResvgCanvas
 from viewer.artwork.ink import ink_mask
 from viewer.artwork.model import InkRule
-from viewer.artwork.wire import read_message, write_message
-from viewer.errors import BrimcheckError
+from viewer.artwork.wire import failure_answer, read_message, write_message
 from viewer.geometry import convex_hull, mask_extent_points
 
 _STRIP_PX = 2_000_000
@@ -285,13 +284,8 @@ def main() -> int:
         try:
             answer, payload = getattr(drawing, header["op"])(header, blob)
             answer["ok"] = True
-        except BrimcheckError as error:
-            answer, payload = {"ok": False, "code": error.code, "message": error.message}, b""
-        except MemoryError:
-            answer, payload = {"ok": False, "code": "memory", "message": "out of memory"}, b""
-        except Exception as error:  # any failure of a foreign renderer, named to the parent
-            text = f"{type(error).__name__}: {error}"[:300]
-            answer, payload = {"ok": False, "code": "render-failed", "message": text}, b""
+        except Exception as error:
+            answer, payload = failure_answer(error), b""
         write_message(stream_out, answer, payload)
     return 0
 

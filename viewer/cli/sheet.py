@@ -81,10 +81,9 @@ def _judge_job(path: str, settings: Settings, order: SheetOrder) -> Judged:
 
 
 def _scaled_file(artwork: Artwork, factor: float) -> Artwork:
-    """A job's artwork, measured and then scaled, as if the file had been read so."""
-    x, y = artwork.mm_per_file_unit
+    """A job's artwork, measured and then scaled, with options as if it had been read so."""
     options = replace(artwork.options, scale=artwork.options.scale * factor)
-    return replace(artwork, mm_per_file_unit=(x * factor, y * factor), options=options)
+    return replace(artwork, options=options)
 
 
 def _cup(fit: Fit, order: PlaceOrder) -> CupFit:

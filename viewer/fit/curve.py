@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.artwork.model import Artwork
-from viewer.errors import Cancelled
+from viewer.errors import stop_if
 from viewer.fit.area import ImageArea, image_area
 from viewer.fit.problems import LimitedInk, limited_ink
 from viewer.fit.shift import ShiftProblem, Shifts, best_shifts, merged, solve_in_order
@@ -122,7 +122,7 @@ def _fitting(
     found = solve_in_order(problem, np.radians(np.linspace(low, high, count)), _STRETCH_MM)
     radius = problem.turning_radius_mm
     for _ in range(40):
-        _stop_if(cancelled)
+        stop_if(cancelled)
         at = _to_divide(found, radius)
         if not len(at):
             break
@@ -176,8 +176,3 @@ def _stretches(found: Shifts, radius_mm: float) -> tuple[tuple[float, float], ..
         else:
             stretches.append([turn, turn])
     return tuple((low, high) for low, high in stretches)
-
-
-def _stop_if(cancelled: Callable[[], bool] | None) -> None:
-    if cancelled is not None and cancelled():
-        raise Cancelled("the search was cancelled")

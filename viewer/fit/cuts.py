@@ -28,6 +28,14 @@ the shift. ``GROUP``: number of the group of points."""
 _TINY = 1e-13
 
 
+def reached(
+    nx: Values, ny: Values, px: Values, py: Values, cos: Values | float, sin: Values | float
+) -> Values:
+    """How far ink points, turned, reach along normals: ``n . R p``."""
+    result: Values = nx * (cos * px + sin * py) + ny * (cos * py - sin * px)
+    return result
+
+
 def tangent_cut(
     nx: Values,
     ny: Values,
@@ -44,7 +52,7 @@ def tangent_cut(
     """One cut per angle. ``cos`` and ``sin`` are those of the artwork's turn."""
     cut = np.empty((FIELDS, *nx.shape))
     cut[GX], cut[GY], cut[SIGMA] = nx * ratio, ny * ratio, 1.0
-    cut[BETA] = reach - (nx * (cos * px + sin * py) + ny * (cos * py - sin * px))
+    cut[BETA] = reach - reached(nx, ny, px, py, cos, sin)
     cut[NX], cut[NY], cut[REACH], cut[PX], cut[PY] = nx, ny, reach, px, py
     cut[PART], cut[GROUP] = part, group
     return cut

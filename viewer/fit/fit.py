@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from viewer.artwork.model import Artwork, ArtworkWarning, Progress
-from viewer.errors import Cancelled, UsageError
+from viewer.errors import UsageError, stop_if
 from viewer.fit.advice import advise, tight_line
 from viewer.fit.limited_cup import fit_limited_cup
 from viewer.fit.model import CupFit, Fit, Limit
@@ -15,7 +15,7 @@ from viewer.fit.problems import check_areas, limited_ink
 from viewer.fit.readings import unconditional_blocks
 from viewer.fit.round_cup import fit_round_cup, prepare_ink
 from viewer.fit.verdict import Verdict
-from viewer.geometry import bounds_of, longest_diagonal
+from viewer.geometry import bounds_of, longest_diagonal, smallest_enclosing_circle
 from viewer.press import DEFAULT_SETUP_TOLERANCE_MM, Cup, PressLimits, sort_cups
 
 
@@ -39,15 +39,14 @@ def fit_artwork(
     if not math.isfinite(setup_tolerance_mm) or setup_tolerance_mm < 0:
         raise UsageError(f"the set-up tolerance must be zero or more, not {setup_tolerance_mm} mm")
     check_areas(offered, limits)
-    prepared = prepare_ink(artwork)
+    prepared = prepare_ink(artwork) if limits.is_cup_alone else None
     ink = limited_ink(artwork, limits)
     found = []
     for number, cup in enumerate(offered):
-        if cancelled is not None and cancelled():
-            raise Cancelled("the search was cancelled")
+        stop_if(cancelled)
         if progress is not None:
             progress(f"trying the {cup.name} cup", number / len(offered))
-        if limits.is_cup_alone:
+        if prepared is not None:
             found.append(fit_round_cup(prepared, cup, setup_tolerance_mm))
         else:
             found.append(fit_limited_cup(ink, cup, setup_tolerance_mm, cancelled))
@@ -59,7 +58,7 @@ def fit_artwork(
         height_mm=bounds.height,
         ink_bounds=bounds,
         longest_diagonal=longest_diagonal(hull),
-        smallest_circle=prepared.circle,
+        smallest_circle=smallest_enclosing_circle(hull),
         cups=tuple(found),
         smallest_cup=next((c.cup for c in found if c.verdict is Verdict.FITS), None),
         warnings=_final_warnings(artwork, {r.code for r in ink.readings[1:]}, found),

@@ -105,20 +105,17 @@ def _together(
     ink: LimitedInk, area: ImageArea, found: list[Turned], cancelled: Cancelling
 ) -> Turned | None:
     """One placement for every reading, grown by its uncertainty; None where none can be."""
-    known = [reading.outline.uncertainty_mm for reading in ink.readings]
-    if not all(map(math.isfinite, known)):
+    if not ink.is_known:
         return None
+    known = [reading.outline.uncertainty_mm for reading in ink.readings]
     if any(best.clearance_mm + best.gap_mm < u for best, u in zip(found, known, strict=True)):
         return None
     if len(found) == 1:
         only = found[0]
-        return Turned(
-            only.turn_deg,
-            only.shift_mm,
-            only.clearance_mm - known[0],
-            only.gap_mm,
-            only.contacts,
-            only.unturned_mm - known[0],
+        return replace(
+            only,
+            clearance_mm=only.clearance_mm - known[0],
+            unturned_mm=only.unturned_mm - known[0],
         )
     problem = ink.together(area)
     best = best_turn(problem, ink.limits.angles, cancelled, 0.0)
@@ -144,8 +141,7 @@ def _best_placement(
 def _settable(
     ink: LimitedInk, area: ImageArea, use: Turned, exact: Placement, verdict: Verdict
 ) -> Settable:
-    is_known = all(math.isfinite(r.outline.uncertainty_mm) for r in ink.readings)
-    problem = ink.together(area) if is_known else ink.alone(0, area)
+    problem = ink.together(area) if ink.is_known else ink.alone(0, area)
     placement, joint_mm = rounded_placement(ink, problem, use.turn_deg)
     if verdict is Verdict.FITS and joint_mm < 0:
         # Rounding to what can be set would lose a fit by less than a step: keep it exact.
@@ -160,8 +156,7 @@ def _scales(
     ink: LimitedInk, area: ImageArea, turn_deg: float, cancelled: Cancelling
 ) -> tuple[float | None, float, float | None]:
     """The greatest scale and its turn, and the greatest at turn 0."""
-    is_known = all(math.isfinite(r.outline.uncertainty_mm) for r in ink.readings)
-    if unconditional_blocks(ink.artwork) or not is_known:
+    if unconditional_blocks(ink.artwork) or not ink.is_known:
         return None, 0.0, None
     unturned = scale_at(ink, area, 0.0)
     found = largest_scale_anyhow(ink, area, turn_deg, cancelled)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -43,6 +44,11 @@ class LimitedInk:
     readings: tuple[ReadOutline, ...]
     limits: PressLimits
     datum_mm: tuple[float, float]
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the uncertainty of every reading has a limit."""
+        return all(math.isfinite(r.outline.uncertainty_mm) for r in self.readings)
 
     def group(
         self, number: int, scale: float = 1.0, *, joint: bool = False, grow: bool = False

@@ -119,11 +119,10 @@ def _in_scale(cut: c.Cuts, scale: float, turn: c.Values, known: Sequence[float])
     """
     turned = cut.copy()
     cos, sin = math.cos(float(turn[0])), math.sin(float(turn[0]))
-    x = cos * cut[c.PX] + sin * cut[c.PY]
-    y = cos * cut[c.PY] - sin * cut[c.PX]
+    reached = c.reached(cut[c.NX], cut[c.NY], cut[c.PX], cut[c.PY], cos, sin)
     is_ink = cut[c.PART] >= 0
     uncertain = np.array(known)[cut[c.GROUP].astype(int)] if scale > 1.0 else 0.0
-    per_scale = (cut[c.NX] * x + cut[c.NY] * y) / scale + uncertain
+    per_scale = reached / scale + uncertain
     turned[c.SIGMA] = np.where(is_ink, per_scale, 0.0)
     turned[c.BETA] = np.where(is_ink, cut[c.REACH] + uncertain * scale, cut[c.BETA])
     return turned
@@ -138,8 +137,7 @@ def largest_scale_at(
     """
     limits = PressLimits() if limits is None else limits
     ink = limited_ink(artwork, limits)
-    is_known = all(math.isfinite(r.outline.uncertainty_mm) for r in ink.readings)
-    if unconditional_blocks(artwork) or not is_known:
+    if unconditional_blocks(artwork) or not ink.is_known:
         return None
     return scale_at(ink, image_area(cup, limits), turn_deg)
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.errors import Cancelled
+from viewer.errors import stop_if
 from viewer.fit import cuts as c
 from viewer.fit.area import ImageArea
 from viewer.fit.cuts import Cuts, Values
@@ -124,8 +124,7 @@ def solve_in_order(
     first = best_shifts(problem, turns_rad[is_first], tolerance_mm)
     if is_first.all():
         return first
-    if cancelled is not None and cancelled():
-        raise Cancelled("the search was cancelled")
+    stop_if(cancelled)
     rest = best_shifts(problem, turns_rad[~is_first], tolerance_mm, first)
     return merged(first, rest)
 
@@ -231,9 +230,7 @@ class _Search:
         self.basis = near.basis[:, np.where(is_before, before, after)]
         nx, ny, px, py = (self.basis[field] for field in (c.NX, c.NY, c.PX, c.PY))
         cos, sin = self.cos[:, None], self.sin[:, None]
-        self.basis[c.BETA] = self.basis[c.REACH] - (
-            nx * (cos * px + sin * py) + ny * (cos * py - sin * px)
-        )
+        self.basis[c.BETA] = self.basis[c.REACH] - c.reached(nx, ny, px, py, cos, sin)
 
     def run(self, tolerance_mm: float) -> Shifts:
         """Exchange cuts until the bounds meet."""

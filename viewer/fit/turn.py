@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.errors import Cancelled
+from viewer.errors import stop_if
 from viewer.fit import cuts as c
 from viewer.fit.least_shift import least_shift
 from viewer.fit.shift import (
@@ -172,8 +172,7 @@ class _Angles:
         return self.found.clearance_mm
 
     def _add(self, turns: Values) -> None:
-        if self._cancelled is not None and self._cancelled():
-            raise Cancelled("the search was cancelled")
+        stop_if(self._cancelled)
         if self._found is None:
             self._found = solve_in_order(self._problem, turns, _INNER_MM)
         else:

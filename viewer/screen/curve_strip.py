@@ -8,12 +8,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import pygame
 
-from viewer.fit import AngleCurve, Verdict
+from viewer.fit import AngleCurve, Verdict, wrapped_deg
 from viewer.press.limits import Angles
 from viewer.screen import theme
 from viewer.screen.curve_plot import Look, Scale, curve_at, plot_picture, scale_for
 from viewer.screen.layout import Layout
-from viewer.screen.model import wrapped_deg
 from viewer.screen.shapes import polygon, rounded
 from viewer.screen.text import Texts
 from viewer.screen.theme import MINUS

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from viewer.fit import Placement
-from viewer.screen.model import Session, wrapped_deg
+from viewer.fit import Placement, wrapped_deg
+from viewer.screen.model import Session
 
 GLIDE_S = 0.25
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from viewer.artwork.model import Artwork, LoadOptions, Progress
-from viewer.errors import BrimcheckError, Cancelled
+from viewer.errors import BrimcheckError, Cancelled, stop_if
 from viewer.press.press import Press
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_levels, draw_sharp
 from viewer.screen.camera import Camera
@@ -95,8 +95,7 @@ def open_now(
     if progress is not None:
         progress("finding the best placement", 0.9)
     session = start_session(artwork, press, cancelled)
-    if cancelled is not None and cancelled():
-        raise Cancelled("reading was cancelled")
+    stop_if(cancelled, "reading")
     if progress is not None:
         progress("drawing", 0.95)
     picture = opener.picture(artwork)

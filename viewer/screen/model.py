@@ -23,6 +23,7 @@ from viewer.fit import (
     is_turn_allowed,
     place,
     settled,
+    wrapped_deg,
 )
 from viewer.fit.problems import check_areas
 from viewer.fit.readings import readings_of
@@ -304,12 +305,6 @@ def overlay_turned(session: Session, by_deg: float) -> Session:
     return with_turn(session, turn_deg)
 
 
-def wrapped_deg(angle_deg: float) -> float:
-    """The same direction in (-180, 180]."""
-    wrapped = -((-angle_deg + 180.0) % 360.0 - 180.0)
-    return wrapped if wrapped != 0 else 0.0
-
-
 def at_best(session: Session) -> Session:
     """Put the cup where its clearance is greatest; unchanged while that is worked out."""
     if not session.is_fit_current:
@@ -397,6 +392,10 @@ def scaled_artwork(artwork: Artwork, factor: float) -> Artwork:
         ),
         left_out=tuple(scaled_left_out(piece, factor) for piece in artwork.left_out),
         leave_out_scale=artwork.leave_out_scale * factor,
+        mm_per_file_unit=(
+            artwork.mm_per_file_unit[0] * factor,
+            artwork.mm_per_file_unit[1] * factor,
+        ),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from viewer.fit import Placement
+from viewer.fit import Placement, wrapped_deg
 from viewer.screen import model
 from viewer.screen.model import Session
 from viewer.screen.tools import Sign
@@ -51,11 +51,11 @@ def snapped_center(session: Session, reach_mm: float) -> tuple[Session, Sign | N
 
 def snapped_turn(session: Session, turn_deg: float) -> tuple[float, Sign | None]:
     """The angle snapped to the nearest multiple of 15 degrees, where the press turns so far."""
-    nearest = model.wrapped_deg(round(turn_deg / ANGLE_STEP_DEG) * ANGLE_STEP_DEG)
-    if abs(model.wrapped_deg(turn_deg - nearest)) > SNAP_DEG:
+    nearest = wrapped_deg(round(turn_deg / ANGLE_STEP_DEG) * ANGLE_STEP_DEG)
+    if abs(wrapped_deg(turn_deg - nearest)) > SNAP_DEG:
         return turn_deg, None
     there = model.with_placement(session, session.placement.center_mm, nearest)
-    if abs(model.wrapped_deg(there.placement.turn_deg - nearest)) > _SAME_DEG:
+    if abs(wrapped_deg(there.placement.turn_deg - nearest)) > _SAME_DEG:
         return turn_deg, None
     return nearest, Sign(f"{nearest:g}\u00b0".replace("-", "\u2212"))
 
@@ -64,5 +64,5 @@ def is_same_place(one: Placement, two: Placement) -> bool:
     """Whether two placements are the same as far as they can be set."""
     return (
         math.dist(one.center_mm, two.center_mm) <= _SAME_MM
-        and abs(model.wrapped_deg(one.turn_deg - two.turn_deg)) <= _SAME_DEG
+        and abs(wrapped_deg(one.turn_deg - two.turn_deg)) <= _SAME_DEG
     )

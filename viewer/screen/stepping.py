@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from viewer.fit import wrapped_deg
 from viewer.screen import cup_fields, entry, limit_fields, model
 from viewer.screen.commands import CTRL, SHIFT
 from viewer.screen.model import Session
@@ -36,7 +37,7 @@ def stepped(session: Session, name: str, text: str, way: int, mods: int) -> Sess
         return model.with_limits(session, limit_fields.typed_limits(session, name, changed))
     value = entry.field_number(name, text) + step
     if name == "angle":
-        value = model.wrapped_deg(value)
+        value = wrapped_deg(value)
     if name in ("scale", "cup:diameter", "cup:ring"):
         value = max(0.0, value)
     return entry.apply_field(session, name, f"{round(value, 4):.10g}")

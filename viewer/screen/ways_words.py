@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from viewer.fit import PlacedFit, Verdict, WayKind, WayOut, WaysOut, WaysState
+from viewer.fit import PlacedFit, Verdict, WayKind, WayOut, WaysOut, WaysState, wrapped_deg
 from viewer.screen import model
 from viewer.screen.model import Session
 from viewer.screen.tools import PieceLike, WayRow
@@ -143,7 +143,7 @@ def _moved(session: Session, way: WayOut) -> str:
 def _best_words(session: Session, way: WayOut) -> str:
     there = model.replaced(session, way.placement)
     right, back = there.offset_mm
-    if abs(model.wrapped_deg(way.placement.turn_deg - session.placement.turn_deg)) >= 0.05:
+    if abs(wrapped_deg(way.placement.turn_deg - session.placement.turn_deg)) >= 0.05:
         where = move_words(right, -back) or "the datum"
         return f"best: turn to {_angle(way)}, cup to {where}"
     return f"best: move {_moved(session, way)}"

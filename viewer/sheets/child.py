@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from viewer.artwork.pool import call_timeout_s
-from viewer.artwork.wire import read_message, write_message
-from viewer.errors import ArtworkError, BrimcheckError, RenderError
+from viewer.artwork.wire import failure_answer, read_message, write_message
+from viewer.errors import ArtworkError, RenderError
 
 _TIMES_LONGER = 2.0
 """A whole page is written here, where a renderer's question is about a window."""
@@ -72,13 +72,8 @@ def main() -> int:
 
             answer, data = embeddable(header["path"], int(header["page"]), str(header["target"]))
         answer["ok"] = True
-    except BrimcheckError as error:
-        answer, data = {"ok": False, "code": error.code, "message": error.message}, b""
-    except MemoryError:
-        answer, data = {"ok": False, "code": "memory", "message": "out of memory"}, b""
-    except Exception as error:  # any failure of a foreign library, named to the parent
-        text = f"{type(error).__name__}: {error}"[:300]
-        answer, data = {"ok": False, "code": "render-failed", "message": text}, b""
+    except Exception as error:
+        answer, data = failure_answer(error), b""
     write_message(stream_out, answer, data)
     return 0
 
