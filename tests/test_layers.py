@@ -21,6 +21,7 @@ LAYERS = (
     "job",
     "sheets",
     "signoff",
+    "lessons",
     "screen",
     "cli",
     "__main__",

@@ -105,7 +105,7 @@ def _desk(opened: Opened, limits: PressLimits, size: tuple[int, int] = HD) -> De
     desk.change(lambda session: with_cup(session, 1))
     desk.set_limits(limits)
     desk.fit_now()
-    desk.sharpen_now()
+    desk.sharpness.now()
     return desk
 
 

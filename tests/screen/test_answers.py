@@ -141,10 +141,10 @@ def test_an_answer_is_undone_and_redone_without_reading(hand: Hand, opener: Fake
     asked = len(opener.asked)
     hand.key(pygame.K_z, CTRL)
     assert session(hand.desk) is first
-    hand.desk.sharpen_now()  # its own picture is still open
+    hand.desk.sharpness.now()  # its own picture is still open
     hand.key(pygame.K_y, CTRL)
     assert session(hand.desk) is second
-    hand.desk.sharpen_now()
+    hand.desk.sharpness.now()
     assert len(opener.asked) == asked
 
 
@@ -228,7 +228,7 @@ def test_only_so_many_readings_are_kept(hand: Hand) -> None:
     assert len(hand.desk._files._all) == len(kept)
     while hand.desk.history.can_undo:
         hand.key(pygame.K_z, CTRL)
-        hand.desk.sharpen_now()
+        hand.desk.sharpness.now()
 
 
 # --- the card ---------------------------------------------------------------------

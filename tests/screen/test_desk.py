@@ -447,12 +447,12 @@ def test_the_old_picture_is_closed_when_another_file_is_shown(
 
 
 def test_a_sharper_picture_comes_from_a_thread(hand: Hand) -> None:
-    assert hand.desk.wants_sharp
+    assert hand.desk.sharpness.is_wanted
     woken = threading.Event()
-    hand.desk._sharpener._wake = woken.set
-    hand.desk.ask_sharp()
+    hand.desk.sharpness._sharpener._wake = woken.set
+    hand.desk.sharpness.ask()
     assert woken.wait(10)
     hand.desk.poll()
     assert hand.desk.sharp is not None
     assert hand.desk.sharp.camera == hand.desk.camera
-    assert not hand.desk.wants_sharp
+    assert not hand.desk.sharpness.is_wanted

@@ -324,7 +324,7 @@ def test_the_panel_names_the_example_set_and_a_blocking_warning_first(
 
 def test_a_pan_keeps_what_was_drawn_sharply(desk: Desk) -> None:
     """Moved by whole pixels it is what would be drawn there; only the rest comes coarser."""
-    desk.sharpen_now()
+    desk.sharpness.now()
     session, camera, sharp = desk.session, desk.camera, desk.sharp
     assert session is not None
     assert camera is not None
@@ -337,7 +337,7 @@ def test_a_pan_keeps_what_was_drawn_sharply(desk: Desk) -> None:
     shown.fill((250, 250, 250))
     blit_picture(shown, desk.levels, moved, session.scale, sharp)
     desk.camera = moved
-    desk.sharpen_now()
+    desk.sharpness.now()
     assert desk.sharp is not None
     fresh = pygame.Surface(size)
     fresh.fill((250, 250, 250))
@@ -419,7 +419,7 @@ def test_snapshot_is_the_very_same_screen(opener: FakeOpener, desk: Desk, tmp_pa
     write_snapshot(str(target), *args, opener)
     desk.show(open_now(opener, *args[:3]))
     desk.fit_now()
-    desk.sharpen_now()
+    desk.sharpness.now()
     surface = pygame.Surface(desk.size)
     Painter().draw(surface, desk.frame())
     assert (pixels(pygame.image.load(str(target))) == pixels(surface)).all()

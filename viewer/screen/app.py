@@ -177,10 +177,10 @@ def _wait(desk: Desk) -> None:
         first = pygame.event.wait(GLIDE_MS)
     elif desk.job is not None:
         first = pygame.event.wait(LOADING_MS)
-    elif desk.wants_sharp:
+    elif desk.sharpness.is_wanted:
         first = pygame.event.wait(REST_MS)
         if first.type == pygame.NOEVENT:
-            desk.ask_sharp()
+            desk.sharpness.ask()
     else:
         # A tip or a message may have to come or go meanwhile.
         first = pygame.event.wait(desk.looks.wait_ms)

@@ -4,98 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
 
 import pygame
 
 from viewer.screen import model
+from viewer.screen.actions import Actions
 from viewer.screen.answers import MOST_ANSWERS
-from viewer.screen.look import LookActions
 from viewer.screen.model import Session
-from viewer.screen.tools import ArtistActions
 
 SHIFT = 1
 CTRL = 2
-
-
-class Actions(Protocol):
-    """What a command may do to the window."""
-
-    @property
-    def looks(self) -> LookActions:
-        """Theme, sizes, focus."""
-
-    @property
-    def artist(self) -> ArtistActions:
-        """Measuring, pieces, ways out, snapping."""
-
-    def change(self, change: Callable[[Session], Session]) -> None:
-        """Change the session, so that it can be undone."""
-
-    def go_to_best(self) -> None:
-        """Put the cup where its clearance is best."""
-
-    def choose_next(self, step: int) -> None:
-        """Choose another cup, counted from the present one."""
-
-    def undo(self) -> None:
-        """Take the last change back."""
-
-    def redo(self) -> None:
-        """Do it again."""
-
-    def answer(self, number: int) -> None:
-        """Read the file again with what a warning's button says, counted from 1."""
-
-    def toggle_warnings(self) -> None:
-        """Show all words of the warnings, or one line each."""
-
-    def zoom(self, factor: float) -> None:
-        """Magnify about the view's middle."""
-
-    def fit_window(self) -> None:
-        """Show the whole page and cup."""
-
-    def toggle_help(self) -> None:
-        """Show or hide the keys."""
-
-    def ask_for_path(self) -> None:
-        """Ask for the file to open."""
-
-    @property
-    def filing(self) -> FileActions:
-        """Files and jobs."""
-
-    def edit_field(self, name: str) -> None:
-        """Give a field the keyboard."""
-
-    def escape(self) -> None:
-        """Leave what is open, or cancel the reading of a file."""
-
-    def quit(self) -> None:
-        """Close the window."""
-
-
-class FileActions(Protocol):
-    """What a command may do with files and jobs."""
-
-    def save(self) -> None:
-        """Save the job."""
-
-    def save_as(self) -> None:
-        """Save the job under another name."""
-
-    def ask_for_notes(self) -> None:
-        """Ask for notes on the job."""
-
-    def next_file(self, step: int) -> None:
-        """The next file, or the one before."""
-
-    def next_page(self, step: int) -> None:
-        """The next page, or the one before."""
-
-    def read_again(self) -> None:
-        """Read the file as it is on disk now."""
 
 
 @dataclass(frozen=True)
@@ -276,6 +194,30 @@ def _file_commands() -> list[Command]:
             lambda a: a.filing.read_again(),
             "Ctrl+R",
             "read the file again \u00b7 it happens by itself when the file is saved",
+            FILE,
+        ),
+        Command(
+            "sign-off",
+            ((pygame.K_RETURN, CTRL), (pygame.K_KP_ENTER, CTRL)),
+            lambda a: a.signing.begin(),
+            "Ctrl+Enter",
+            "sign off what is shown: approve or reject it, with name and note",
+            FILE,
+        ),
+        Command(
+            "numbers",
+            ((pygame.K_s, 0),),
+            lambda a: a.numbers.toggle(),
+            "S",
+            "size by numbers alone, without a file \u00b7 again: back to the artwork",
+            FILE,
+        ),
+        Command(
+            "lessons",
+            ((pygame.K_l, CTRL),),
+            lambda a: a.show_lessons(),
+            "Ctrl+L",
+            "lessons for apprentices \u00b7 the work stays as it is",
             FILE,
         ),
     ]

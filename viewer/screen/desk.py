@@ -15,7 +15,7 @@ from viewer.press.press import Press
 from viewer.screen import cup_fields, limit_fields, model
 from viewer.screen.answers import answered, offers
 from viewer.screen.artist import Artist
-from viewer.screen.artwork_layer import Levels, PictureLike, Sharp, draw_sharp
+from viewer.screen.artwork_layer import Levels, PictureLike, Sharp
 from viewer.screen.asking import Asking
 from viewer.screen.camera import Camera, fit_camera
 from viewer.screen.cards import field_values
@@ -24,16 +24,20 @@ from viewer.screen.cup_fields import cups_of
 from viewer.screen.file_dialog import FileChooser
 from viewer.screen.filing import Filing
 from viewer.screen.fitting import Fitting
+from viewer.screen.guest import Guest
 from viewer.screen.history import History
 from viewer.screen.kept_files import MOST_READ_AGAIN, KeptFiles
 from viewer.screen.keyboard import Keyboard, is_panel_field
 from viewer.screen.layout import Layout, layout_for
-from viewer.screen.loader import FileOpener, LoadJob, Opened, Opener, Sharpener
+from viewer.screen.loader import FileOpener, LoadJob, Opened, Opener
 from viewer.screen.looks import Looks
 from viewer.screen.model import Session
+from viewer.screen.numbers import Numbers
 from viewer.screen.overlay import bounds_to_show
 from viewer.screen.painter import Painter
 from viewer.screen.pointer import Pointer, Pos
+from viewer.screen.sharpness import Sharpness
+from viewer.screen.signing import Signing
 from viewer.screen.store import Store
 from viewer.screen.viewstate import Editing, Frame, Loading, Notice
 
@@ -48,6 +52,10 @@ _INPUT = (
 )
 """What a person does. A mouse that only moves, or a key let go, is not counted; nor is the
 letter that a key brings along, as its own press has come before."""
+
+
+GUESTS = ("signing", "numbers")
+"""The first word in the names of their things, and the desk's name for each."""
 
 
 class Desk:
@@ -80,23 +88,26 @@ class Desk:
         self.sharp: Sharp | None = None
         self.levels: Levels | None = None
         self.job: LoadJob | None = None
-        self._picture: PictureLike | None = None
+        self.picture: PictureLike | None = None
         self._is_reading_again = False
         self._press = press
         self._fitting = Fitting(self, wake, clock)
         self._opener: Opener = opener if opener is not None else FileOpener()
         self._wake = wake
         self.looks = Looks(self, clock)
-        self._sharpener = Sharpener(wake)
-        self._files = KeptFiles(self._sharpener.close_picture)
+        self.sharpness = Sharpness(self, wake)
+        self._files = KeptFiles(self.sharpness.close_picture)
         self.pointer = Pointer(self)
         self.artist = Artist(self, wake)
         self.keyboard = Keyboard(self)
         self.asking = Asking(self)
         self.filing = Filing(self, self._opener, wake, store, chooser)
+        self.signing = Signing(self, wake)
+        self.numbers = Numbers(self)
+        self.guests: tuple[Guest, ...] = (self.signing, self.numbers)
+        self.wants_lessons = False
         self.is_camera_ours = True
         self._scroll_px = 0
-        self._asked: tuple[object, ...] | None = None
 
     # --- frames --------------------------------------------------------------
 
@@ -132,6 +143,8 @@ class Desk:
             filed=self.filing.filed(),
             tools=self.artist.tools,
             look=self.looks.look,
+            signing=self.signing.shown,
+            numbers=self.numbers.shown,
             is_help_open=self.is_help_open,
             is_warnings_open=self.is_warnings_open,
             panel_scroll_px=self._scroll_px,
@@ -202,13 +215,13 @@ class Desk:
             elif job.error is not None:
                 self._refuse(job, job.error)
             self._is_reading_again = False
-        sharp = self._sharpener.take()
-        if sharp is not None:
-            self.sharp = sharp
+        self.sharpness.poll()
         self._fitting.tick()
         self._fitting.keep_up()
         self.artist.keep_up()
         self.looks.tick()
+        for guest in self.guests:
+            guest.poll()
         self.filing.poll()
         self.filing.tick()
 
@@ -231,10 +244,9 @@ class Desk:
     def _use(self, opened: Opened, session: Session) -> None:
         """Show a session together with what its file was read as."""
         self.session = session
-        self._picture = opened.picture
+        self.picture = opened.picture
         self.levels = opened.levels
-        self.sharp = None
-        self._asked = None
+        self.sharpness.begin()
         self._forget_files()
 
     def _forget_files(self) -> None:
@@ -320,50 +332,13 @@ class Desk:
         """Let go of everything."""
         self.filing.stop()
         self.escape_job()
-        self._picture = None
+        self.picture = None
         self._files.keep_only(())
         self._fitting.stop()
         self.artist.stop()
-        self._sharpener.stop()
-
-    # --- sharpness -----------------------------------------------------------
-
-    def _sharp_key(self) -> tuple[object, ...] | None:
-        if self.session is None or self.camera is None or self._picture is None:
-            return None
-        return (self.camera, self.session.scale, self.layout.view.size, id(self._picture))
-
-    @property
-    def wants_sharp(self) -> bool:
-        """Whether a sharper drawing of the present view should be asked for."""
-        key = self._sharp_key()
-        return key is not None and key != self._asked and self.pointer.drag is None
-
-    def ask_sharp(self) -> None:
-        """Have the present view drawn sharply in the background."""
-        if self.session is None or self.camera is None or self._picture is None:
-            return
-        self._asked = self._sharp_key()
-        self._sharpener.ask(
-            self._picture,
-            self.session.loaded,
-            self.camera,
-            self.session.scale,
-            self.layout.view.size,
-        )
-
-    def sharpen_now(self) -> None:
-        """Draw the present view sharply before returning."""
-        if self.session is None or self.camera is None or self._picture is None:
-            return
-        self._asked = self._sharp_key()
-        self.sharp = draw_sharp(
-            self._picture,
-            self.session.loaded,
-            self.camera,
-            self.session.scale,
-            self.layout.view.size,
-        )
+        for guest in self.guests:
+            guest.stop()
+        self.sharpness.stop()
 
     # --- fitting -------------------------------------------------------------
 
@@ -498,13 +473,24 @@ class Desk:
 
     def edit_field(self, name: str) -> None:
         """Give a field the keyboard."""
-        text = ""
-        if is_panel_field(name):
+        text, owner = "", self.owner_of(name)
+        if owner is not None:
+            text = owner.field_text(name)
+            self.scroll_to(f"field:{name}")
+        elif is_panel_field(name):
             if self.session is None:
                 return
             text = self.field_text(name)
             self.scroll_to(f"field:{name}")
         self.editing = Editing(name, text, len(text))
+
+    def owner_of(self, field: str) -> Guest | None:
+        """The guest that shows a field; None for a field of the bench's own cards."""
+        return next((guest for guest in self.guests if field in guest.fields), None)
+
+    def show_lessons(self) -> None:
+        """Go over to the lessons; the work stays as it is."""
+        self.wants_lessons = True
 
     def field_text(self, name: str) -> str:
         """What stands in a field of the panel."""
@@ -522,13 +508,15 @@ class Desk:
             self.is_help_open = False
         elif self.job is not None:
             self.escape_job()
+        elif self.editing is not None and self.owner_of(self.editing.name) is not None:
+            self.editing = None
         elif self.editing is not None and is_panel_field(self.editing.name):
             self.keyboard.take_steps_back()
             self.editing = None
         elif self.notice is not None:
             self.notice = None
             self.editing = None
-        else:
+        elif not any(guest.escape() for guest in self.guests):
             self.artist.escape()
 
     def quit(self) -> None:
@@ -541,7 +529,12 @@ class Desk:
         """Take one event. Only what the event itself carries is used."""
         if event.type in _INPUT:
             self._fitting.end_glide()
-        if not (self.asking.take(event) or self.looks.take(event) or self.filing.take_event(event)):
+        if not (
+            self.asking.take(event)
+            or self.looks.take(event)
+            or any(guest.take(event) for guest in self.guests)
+            or self.filing.take_event(event)
+        ):
             self._take(event)
         self.looks.after()
         self._fitting.keep_up()
@@ -580,6 +573,8 @@ class Desk:
             self.edit_field(what)
         elif kind in ("way", "piece", "tool"):
             self.artist.press(kind, what)
+        elif kind in GUESTS:
+            getattr(self, kind).press(what)
         else:
             BY_NAME[what].run(self)
 

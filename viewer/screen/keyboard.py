@@ -84,9 +84,13 @@ class Keyboard:
     def leave_panel_field(self) -> None:
         """Take what was typed into a field of the panel, or drop what makes no sense."""
         editing = self._desk.editing
-        if editing is not None and is_panel_field(editing.name) and not self._apply():
+        if editing is not None and not self._apply_in_panel(editing):
             self._desk.editing = None
         self.keep_steps()
+
+    def _apply_in_panel(self, editing: Editing) -> bool:
+        is_ours = is_panel_field(editing.name) or self._desk.owner_of(editing.name) is not None
+        return self._apply() if is_ours else True
 
     def keep_steps(self) -> None:
         """What the arrows have stepped holds now; it is undone as one step."""
@@ -109,7 +113,7 @@ class Keyboard:
             self._apply()
         elif key == pygame.K_TAB:
             step = -1 if mod & pygame.KMOD_SHIFT else 1
-            following = entry.field_after(editing.name, step)
+            following = self._field_after(editing.name, step)
             if self._apply() and following:
                 self._desk.edit_field(following)
         elif (
@@ -129,6 +133,13 @@ class Keyboard:
                 self.keep_steps()
             return not is_command
         return True
+
+    def _field_after(self, name: str, step: int) -> str:
+        """The field that Tab goes on to; empty where there is none."""
+        owner = self._desk.owner_of(name)
+        if owner is None:
+            return entry.field_after(name, step)
+        return owner.fields[(owner.fields.index(name) + step) % len(owner.fields)]
 
     def _step_value(self, editing: Editing, way: int, mods: int) -> None:
         """The value goes up or down at once; Escape brings back what was before."""
@@ -163,6 +174,9 @@ class Keyboard:
         desk, editing = self._desk, self._desk.editing
         if editing is None:
             return True
+        owner = desk.owner_of(editing.name)
+        if owner is not None:
+            return self._try(editing, lambda: owner.enter(editing.name, editing.text))
         session = desk.session
         self.keep_steps()
         if session is None or (editing.is_untouched and editing.choice < 0):

@@ -32,7 +32,7 @@ def write_snapshot(
         if path is not None:
             desk.filing.open_now(path, options)
             desk.fit_now()
-            desk.sharpen_now()
+            desk.sharpness.now()
         surface = pygame.Surface(desk.size)
         desk.painter.draw(surface, desk.frame())
         save_png(surface, target)

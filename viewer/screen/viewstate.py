@@ -10,6 +10,8 @@ from viewer.screen.camera import Camera
 from viewer.screen.dialog import Dialog, Filed, Listed
 from viewer.screen.look import Look
 from viewer.screen.model import Session
+from viewer.screen.numbers import NumbersShown
+from viewer.screen.signing import SigningShown
 from viewer.screen.tools import Tools
 
 
@@ -70,6 +72,10 @@ class Frame:
     """What the artist's tools show."""
     look: Look = field(default_factory=Look)
     """Theme, UI scale, and what lies over everything else."""
+    signing: SigningShown | None = None
+    """The sign-off, which fills the window."""
+    numbers: NumbersShown | None = None
+    """Sizing by numbers alone, in place of the artwork's cards."""
     is_help_open: bool = False
     is_warnings_open: bool = False
     panel_scroll_px: int = 0

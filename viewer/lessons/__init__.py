@@ -1,0 +1,1 @@
+"""Lessons for apprentices: scenes on live geometry, constructions, questions and sheets."""
