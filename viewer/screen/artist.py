@@ -15,10 +15,9 @@ import pygame
 
 from viewer.artwork.model import Artwork
 from viewer.errors import BrimcheckError
-from viewer.fit import WayKind, WayOut, WaysOut
 from viewer.screen import picking
 from viewer.screen.commands import CTRL, SHIFT, mods_of
-from viewer.screen.findings import Findings, taken
+from viewer.screen.findings import Findings
 from viewer.screen.hover import under
 from viewer.screen.model import Session
 from viewer.screen.piece_masks import PieceMasks, masks_for
@@ -32,9 +31,8 @@ from viewer.screen.tools import (
     PieceLike,
     Point,
     Tools,
-    WayRow,
 )
-from viewer.screen.ways_words import notes_anywhere, notes_here, way_row
+from viewer.screen.ways_tool import WaysTool
 
 if TYPE_CHECKING:
     from viewer.screen.desk import Desk
@@ -59,9 +57,9 @@ class Artist:
     def __init__(self, desk: Desk, wake: Callable[[], None]) -> None:
         self._desk = desk
         self.tools = Tools()
-        self._findings = Findings(lambda: desk.opener, wake)
+        self.findings = Findings(lambda: desk.opener, wake)
         self._loaded: Artwork | None = None
-        self._session: Session | None = None
+        self.ways = WaysTool(desk, self)
         self._pressed: Pos | None = None
 
     # --- threads ---------------------------------------------------------------
@@ -74,23 +72,23 @@ class Artist:
         if session.loaded is not self._loaded:
             self._begin_file(session)
         self._keep_pieces(session)
-        self._keep_ways(session)
-        self._show_preview()
+        self.ways.keep(session)
+        self.ways.show_preview()
 
     def now(self) -> None:
         """Work out all that is shown before returning."""
         session = self._desk.session
         if session is not None and session.is_fit_current:
-            self._findings.now(session, self._wants_pieces(session))
+            self.findings.now(session, self._wants_pieces(session))
             self.keep_up()
 
     def wait(self, timeout_s: float) -> bool:
         """Wait for the threads; False when it takes longer."""
-        return self._findings.wait(timeout_s)
+        return self.findings.wait(timeout_s)
 
     def stop(self) -> None:
         """End the threads."""
-        self._findings.stop()
+        self.findings.stop()
 
     def _begin_file(self, session: Session) -> None:
         """Another file, or the same one read anew: what was found in it before is gone."""
@@ -128,7 +126,7 @@ class Artist:
             return
         if not self._wants_pieces(session):
             return
-        found = self._findings.pieces(session)
+        found = self.findings.pieces(session)
         if isinstance(found, BrimcheckError):
             self.tools = replace(self.tools, pieces_error=found.message)
         elif found is not None:
@@ -136,80 +134,15 @@ class Artist:
             if self.tools.mode == PIECES and not self._piece():
                 self._choose_piece(0)
 
-    def _keep_ways(self, session: Session) -> None:
-        desk = self._desk
-        is_moving = desk.pointer.drag is not None or desk.is_gliding
-        if session is self._session and not self.tools.are_ways_old:
-            return
-        if is_moving or not session.is_fit_current:
-            self._findings.no_ways()
-            self._age_ways(session)
-            return
-        found = self._findings.ways(session)
-        if found is None:
-            self._age_ways(session)
-            return
-        self._session = session
-        ways = found if isinstance(found, WaysOut) else None
-        told: tuple[str, ...] = (found.message,) if isinstance(found, BrimcheckError) else ()
-        anywhere: tuple[str, ...] = ()
-        rows: tuple[WayRow, ...] = ()
-        if ways is not None:
-            placed = session.placed()[session.cup_index]
-            rows = tuple(way_row(session, way, self.tools.pieces) for way in ways.ways)
-            told = notes_here(session, ways, placed)
-            anywhere = notes_anywhere(session, ways)
-        before = self._field_y()
-        self.tools = replace(
-            self.tools,
-            ways=ways,
-            rows=rows,
-            notes=told,
-            notes_anywhere=anywhere,
-            found_for=(id(session.fit), session.cup_index),
-            are_ways_old=False,
-        )
-        after = self._field_y()
-        if before is not None and after is not None:
-            # A field being typed in stays where it is, though the card above has grown.
-            self._desk.scroll_by(after - before)
-
-    def _field_y(self) -> int | None:
-        """Where the field that has the keyboard is; None where none in the panel has it."""
-        desk = self._desk
-        if desk.editing is None:
-            return None
-        desk.painter.panel.update(desk.frame(), desk.layout)
-        box = desk.painter.panel.place_of(f"field:{desk.editing.name}")
-        return None if box is None else box.y
-
-    def _age_ways(self, session: Session) -> None:
-        if session is not self._session and not self.tools.are_ways_old:
-            self.tools = replace(self.tools, are_ways_old=True)
-
-    def _show_preview(self) -> None:
-        """The way pointed at, focused, or come to with the arrow keys."""
-        tools = self.tools
-        way = tools.way if tools.mode == WAYS else -1
-        count = len(tools.rows)
-        for name in (self._desk.looks.look.focus, tools.hover.removeprefix("panel:")):
-            kind, _, number = name.partition(":")
-            if kind == "way" and number.isdigit():
-                way = int(number)
-        if way >= count:
-            way = count - 1
-        if way != tools.way:
-            self.tools = replace(tools, way=way)
-
     # --- commands ----------------------------------------------------------------
 
     def toggle_measure(self) -> None:
         """Begin to measure, or leave off."""
         session = self._desk.session
         if session is None or self.tools.mode == MEASURE:
-            self._leave_mode()
+            self.leave_mode()
             return
-        self._enter(MEASURE)
+        self.enter(MEASURE)
         self._move_cross(marked_points(session)[0], "corner")
 
     def toggle_sizes(self) -> None:
@@ -229,9 +162,9 @@ class Artist:
     def toggle_pieces(self) -> None:
         """Show the pieces of ink, or no longer."""
         if self._desk.session is None or self.tools.mode in (PIECES, PAPER):
-            self._leave_mode()
+            self.leave_mode()
             return
-        self._enter(PIECES)
+        self.enter(PIECES)
         self.tools = replace(self.tools, are_pieces_wanted=True)
         self.keep_up()
         if self.tools.pieces and not self._piece():
@@ -244,9 +177,9 @@ class Artist:
         if session is None:
             return
         if self.tools.mode == PAPER:
-            self._enter(PIECES)
+            self.enter(PIECES)
             return
-        self._enter(PAPER)
+        self.enter(PAPER)
         width, height = session.artwork.page_mm
         self._move_cross((min(1.0, width / 2), min(1.0, height / 2)), "")
 
@@ -283,41 +216,10 @@ class Artist:
         if session is None:
             return
         point = session.placed()[session.cup_index].tightest.point_mm
-        self._look_at(point, session)
+        self.look_at(point, session)
 
-    def choose_way(self) -> None:
-        """Let the arrow keys go through the ways out, each with a preview."""
-        if self.tools.mode == WAYS or self._desk.session is None:
-            self._leave_mode()
-            return
-        self.keep_up()
-        if self.tools.are_ways_old or not self.tools.rows:
-            self._desk.looks.say("there is no way to choose here; the card says why")
-            return
-        self._enter(WAYS)
-        self.tools = replace(self.tools, way=0)
-        self._desk.show_card("way:0")
-
-    def take_way(self, number: int) -> None:
-        """Do what a way says, counted from 1."""
-        self.keep_up()
-        tools, session = self.tools, self._desk.session
-        if session is None or tools.are_ways_old or tools.ways is None:
-            return
-        if 1 <= number <= len(tools.ways.ways):
-            self._take(session, tools.ways.ways[number - 1])
-
-    def _take(self, session: Session, way: WayOut) -> None:
-        if self.tools.mode == WAYS:
-            self._leave_mode()
-        if way.kind is WayKind.MOVE_IN:
-            # Nothing here can draw the artwork otherwise; the place is shown.
-            self._look_at(way.moves[0].point_mm, session)
-            self._desk.looks.say("draw this place further in in the drawing program")
-            return
-        self._desk.change(lambda before: taken(before, way))
-
-    def _look_at(self, point_mm: Point, session: Session) -> None:
+    def look_at(self, point_mm: Point, session: Session) -> None:
+        """Show a point of the page from near."""
         desk, camera = self._desk, self._desk.camera
         if camera is None:
             return
@@ -331,13 +233,15 @@ class Artist:
 
     # --- modes -------------------------------------------------------------------
 
-    def _enter(self, mode: str) -> None:
-        self._leave_mode()
+    def enter(self, mode: str) -> None:
+        """Begin a mode; the one before ends."""
+        self.leave_mode()
         self._desk.editing = None
         self._desk.looks.leave_focus()
         self.tools = replace(self.tools, mode=mode)
 
-    def _leave_mode(self) -> None:
+    def leave_mode(self) -> None:
+        """End the mode that is on."""
         self.tools = replace(
             self.tools, mode="", ends_mm=(), cross_mm=None, cross_word="", under_rgb=None, way=-1
         )
@@ -352,9 +256,9 @@ class Artist:
         elif tools.mode == MEASURE and tools.ends_mm:
             self.tools = replace(tools, ends_mm=())
         elif tools.mode == PAPER:
-            self._enter(PIECES)
+            self.enter(PIECES)
         else:
-            self._leave_mode()
+            self.leave_mode()
         return True
 
     def key(self, key: int, mod: int) -> bool:
@@ -392,7 +296,7 @@ class Artist:
             return True
         if mods == 0 and key in _ENTER:
             if self.tools.mode == WAYS:
-                self.take_way(self.tools.way + 1)
+                self.ways.take(self.tools.way + 1)
             elif (piece := self._piece()) is not None:
                 self.switch_piece(piece)
             return True
@@ -437,7 +341,7 @@ class Artist:
         if session is None:
             return
         paper = "transparent" if rgb is None else "#{:02x}{:02x}{:02x}".format(*rgb)
-        self._enter(PIECES)
+        self.enter(PIECES)
         picking.read_with(self._desk, lambda options: replace(options, paper=paper))
 
     # --- pieces ------------------------------------------------------------------
@@ -531,7 +435,7 @@ class Artist:
     def press(self, kind: str, what: str) -> None:
         """A click on one of the tools' things in the panel."""
         if kind == "way":
-            self.take_way(int(what) + 1)
+            self.ways.take(int(what) + 1)
         elif kind == "piece":
             self.tools = replace(self.tools, piece=int(what))
             piece = self._piece()

@@ -231,7 +231,7 @@ def _way_takers() -> list[Command]:
 
 
 def _way_taker(number: int) -> Callable[[Actions], None]:
-    return lambda actions: actions.artist.take_way(number)
+    return lambda actions: actions.artist.ways.take(number)
 
 
 def _tool_commands() -> list[Command]:
@@ -239,7 +239,7 @@ def _tool_commands() -> list[Command]:
         Command(
             "ways",
             ((pygame.K_a, 0),),
-            lambda a: a.artist.choose_way(),
+            lambda a: a.artist.ways.choose(),
             "A  or  Ctrl+1 \u2026 9",
             "ways out: look at each with \u2191 \u2193 \u00b7 take it with Enter, or at once",
             PLACE,

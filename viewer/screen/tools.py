@@ -74,6 +74,16 @@ class Sign:
     at_mm: Point | None = None
 
 
+class WayActions(Protocol):
+    """What commands may do with the ways out."""
+
+    def choose(self) -> None:
+        """Let the arrow keys go through them."""
+
+    def take(self, number: int) -> None:
+        """Do what a way says, counted from 1."""
+
+
 class ArtistActions(Protocol):
     """What commands may do with the tools."""
 
@@ -104,11 +114,9 @@ class ArtistActions(Protocol):
     def zoom_to_tightest(self) -> None:
         """Show the tightest place from near."""
 
-    def choose_way(self) -> None:
-        """Let the arrow keys go through the ways out."""
-
-    def take_way(self, number: int) -> None:
-        """Do what a way says, counted from 1."""
+    @property
+    def ways(self) -> WayActions:
+        """The ways out."""
 
 
 @dataclass(frozen=True)
