@@ -351,6 +351,7 @@ def runs(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
         *,
         snapshot: str | None,
         size: tuple[int, int],
+        record: str | None,
     ) -> int:
         calls.append((path, snapshot, size, press.setup_tolerance_mm))
         return 0

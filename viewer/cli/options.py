@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, NoReturn
 
 from viewer.artwork.model import LoadOptions
+from viewer.cli.lesson_parser import LessonOrder, lesson_order, lesson_parser
 from viewer.cli.parsers import (
     SIGNOFF_ACTIONS,
     check_parser,
@@ -65,7 +66,7 @@ class SignoffOrder:
 class Settings:
     """A whole call. ``order`` and ``signoff`` belong to the commands of that name alone."""
 
-    command: Literal["check", "view", "place", "sheet", "signoff", "size", "template"]
+    command: Literal["check", "view", "lesson", "place", "sheet", "signoff", "size", "template"]
     files: tuple[str, ...]
     load: LoadOptions
     press: Press
@@ -74,10 +75,13 @@ class Settings:
     with_curve: bool = False
     snapshot: str | None = None
     size_px: tuple[int, int] | None = None
+    record: str | None = None
+    """The approval record that a window or a sheet goes by, where one is named."""
     order: PlaceOrder | None = None
     signoff: SignoffOrder | None = None
     query: SizeQuery | None = None
     sheet: SheetOrder | None = None
+    lesson: LessonOrder | None = None
 
 
 def parse_arguments(argv: Sequence[str]) -> Settings:
@@ -91,6 +95,8 @@ def parse_arguments(argv: Sequence[str]) -> Settings:
         return _sheet_settings(sheet_parser().read(argv[1:]))
     if command == "template":
         return _template_settings(template_parser().read(argv[1:]))
+    if command == "lesson":
+        return _lesson_settings(argv[1:])
     if command == "signoff":
         return _signoff_settings(argv[1:])
     if command == "size":
@@ -115,12 +121,17 @@ def _view_settings(found: argparse.Namespace) -> Settings:
             ("template", "template -o OUT.pdf"),
             ("signoff", "signoff ACTION"),
             ("size", "size 66x88"),
+            ("lesson", "lesson [N]"),
         ):
             if command in found.files:
                 raise UsageError(f"put {command} first: brimcheck {form} [options]")
         raise UsageError("the viewer opens one file; for several: brimcheck check FILE...")
     return Settings(
-        command="view", snapshot=found.snapshot, size_px=found.size, **_shared_settings(found)
+        command="view",
+        snapshot=found.snapshot,
+        size_px=found.size,
+        record=_record(found),
+        **_shared_settings(found),
     )
 
 
@@ -137,7 +148,7 @@ def _place_settings(found: argparse.Namespace) -> Settings:
 
 def _sheet_settings(found: argparse.Namespace) -> Settings:
     order = order_from(found, _placement(found))
-    return Settings(command="sheet", sheet=order, **_shared_settings(found))
+    return Settings(command="sheet", sheet=order, record=_record(found), **_shared_settings(found))
 
 
 def _template_settings(found: argparse.Namespace) -> Settings:
@@ -145,11 +156,31 @@ def _template_settings(found: argparse.Namespace) -> Settings:
     return Settings("template", (), LoadOptions(), press, found.press, sheet=order_from(found))
 
 
+def _lesson_settings(words: Sequence[str]) -> Settings:
+    found = lesson_parser().read(words)
+    order = lesson_order(found)  # first: it takes a paper of the page from --paper
+    shared = _shared_settings(found)
+    if not found.files and (shared["load"] != LoadOptions() or shared["press"] != Press()):
+        raise UsageError(
+            "options about cups, press, size and ink are about a FILE of yours:"
+            " brimcheck lesson N FILE"
+        )
+    size_px, snapshot = found.size, found.snapshot
+    return Settings("lesson", snapshot=snapshot, size_px=size_px, lesson=order, **shared)
+
+
 def _size_settings(found: argparse.Namespace) -> Settings:
     query = query_from(found)
     press = press_from(found)
     check_areas(press.cups, press.limits)
     return Settings("size", (), LoadOptions(), press, found.press, found.json, query=query)
+
+
+def _record(found: argparse.Namespace) -> str | None:
+    name: str | None = found.record
+    if name is not None and not name.strip():
+        raise UsageError("--record needs the name of a file")
+    return name
 
 
 def _placement(found: argparse.Namespace) -> Placement | None:

@@ -31,7 +31,8 @@ _VIEWER_EPILOG = (
     "brimcheck check FILE... judges files without a window, brimcheck place FILE writes the"
     " artwork as placed on a plate, brimcheck sheet and brimcheck template write true-scale"
     " sheets to print, brimcheck signoff keeps approvals, brimcheck size answers"
-    " numbers without a file; each of them explains itself with --help. " + _PROMISE
+    " numbers without a file, brimcheck lesson teaches; each of them explains itself with"
+    " --help. " + _PROMISE
 )
 _CHECK_EPILOG = (
     "Exit status: 0 every file fits some cup offered; 1 some do not, or it is too close to call;"
@@ -129,7 +130,8 @@ def viewer_parser() -> Parser:
         type=values.window_size,
         help="size of the window in pixels, such as 1600x1000 (else as it was last)",
     )
-    _add_shared_options(parser)
+    _add_record_option(parser)
+    add_shared_options(parser)
     return parser
 
 
@@ -151,7 +153,7 @@ def check_parser() -> Parser:
     parser.add_argument(
         "--curve", action="store_true", help="with --json: best clearance over the angle"
     )
-    _add_shared_options(parser)
+    add_shared_options(parser)
     return parser
 
 
@@ -181,7 +183,7 @@ def place_parser() -> Parser:
     group.add_argument(
         "--anyway", action="store_true", help="write it even where it does not surely fit"
     )
-    _add_shared_options(parser)
+    add_shared_options(parser)
     return parser
 
 
@@ -209,13 +211,15 @@ def sheet_parser() -> Parser:
         epilog=f"{SHEET_EPILOG} {_PROMISE}",
     )
     parser.add_argument("files", nargs=1, metavar="FILE", help="artwork: SVG, PDF or picture")
-    add_output_options(parser.add_argument_group("sheet"))
+    group = parser.add_argument_group("sheet")
+    add_output_options(group)
+    _add_record_option(group)
     group = parser.add_argument_group("placement")
     group.add_argument(
         "--cup", metavar="NAME", help="which cup (the smallest that fits, else the roomiest)"
     )
     _add_place_options(group)
-    _add_shared_options(parser, sheet_paper, ", or a size of the sheet's paper")
+    add_shared_options(parser, sheet_paper, ", or a size of the sheet's paper")
     return parser
 
 
@@ -258,11 +262,7 @@ def signoff_parser(action: str | None) -> Parser:
         description=SIGNOFF_ACTIONS[action].capitalize() + ".",
         epilog=_SIGNOFF_EPILOG,
     )
-    parser.add_argument(
-        "--record",
-        metavar="FILE",
-        help="the approval record (BRIMCHECK_RECORD, else one in your data folder)",
-    )
+    _add_record_option(parser)
     if action == "show":
         parser.add_argument("row", metavar="N", type=values.row_number, help="number of the row")
     elif action == "export":
@@ -297,7 +297,15 @@ def _add_signoff_options(parser: Parser, action: str) -> None:
             help="why it is approved although it does not fit; printed on every copy",
         )
     _add_place_options(parser.add_argument_group("placement"))
-    _add_shared_options(parser)
+    add_shared_options(parser)
+
+
+def _add_record_option(group: argparse._ActionsContainer) -> None:
+    group.add_argument(
+        "--record",
+        metavar="FILE",
+        help="the approval record (BRIMCHECK_RECORD, else one in your data folder)",
+    )
 
 
 def _add_place_options(group: argparse._ArgumentGroup) -> None:
@@ -319,11 +327,12 @@ def _add_place_options(group: argparse._ArgumentGroup) -> None:
 # --- options of every command -------------------------------------------------------
 
 
-def _add_shared_options(
+def add_shared_options(
     parser: argparse.ArgumentParser,
     paper: Callable[[str], str] = values.paper,
     paper_help: str = "",
 ) -> None:
+    """Cups, press, size and ink; ``paper`` reads what is paper in the artwork."""
     _add_cup_options(parser.add_argument_group("cups"))
     _add_press_options(parser.add_argument_group("press"))
     _add_size_options(parser.add_argument_group("true size"))

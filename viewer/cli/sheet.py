@@ -11,6 +11,7 @@ from viewer.cli.measuring import fit_measured, measure
 from viewer.cli.options import PlaceOrder, Settings
 from viewer.cli.place import chosen_cup, chosen_placement
 from viewer.cli.sheet_parsers import SheetOrder
+from viewer.cli.sheet_record import is_missing, record_lines, refuse_record
 from viewer.cli.sheet_target import refuse_bad_pdf_target
 from viewer.cli.template import PRINT_IT, page_words
 from viewer.errors import UsageError
@@ -18,6 +19,7 @@ from viewer.fit import CupFit, Fit, Placement, verdict_words
 from viewer.job import read_job
 from viewer.report import CAUTION, printable
 from viewer.sheets.fit_words import Judged
+from viewer.signoff.settings import scaled_load
 from viewer.units import format_clearance_mm
 
 EXIT_FITS = 0
@@ -42,9 +44,12 @@ def write_sheet_file(settings: Settings) -> int:
     judged = judge(path, settings, order)
     refuse_bad_pdf_target(order.target, [(judged.fit.artwork.path, "the artwork")])
 
+    refuse_record(order.target, settings.record)
+
     from viewer.sheets.write import write_fit_sheet
 
-    pages = write_fit_sheet(judged, order.target, order.base, order.date)
+    told = record_lines(judged, settings.record)
+    pages = write_fit_sheet(judged, order.target, order.base, order.date, told)
     placed, cup = judged.placed, judged.cup_fit.cup
     words = verdict_words(placed.verdict, placed.tight, placed.causes)
     print(
@@ -52,6 +57,10 @@ def write_sheet_file(settings: Settings) -> int:
         f" {printable(cup.name)} cup: {printable(words)},"
         f" clearance {format_clearance_mm(placed.clearance_mm)} mm"
     )
+    if told:
+        print(f"on every page, from the approval record: {told[0]}")
+    elif is_missing(settings.record):
+        print(f"{printable(settings.record or '')}: there is no approval record yet; none is told")
     print(PRINT_IT)
     print(CAUTION)
     return EXIT_FITS if judged.is_sure else EXIT_DOES_NOT_FIT
@@ -82,8 +91,7 @@ def _judge_job(path: str, settings: Settings, order: SheetOrder) -> Judged:
 
 def _scaled_file(artwork: Artwork, factor: float) -> Artwork:
     """A job's artwork, measured and then scaled, with options as if it had been read so."""
-    options = replace(artwork.options, scale=artwork.options.scale * factor)
-    return replace(artwork, options=options)
+    return replace(artwork, options=scaled_load(artwork.options, factor))
 
 
 def _cup(fit: Fit, order: PlaceOrder) -> CupFit:

@@ -1,6 +1,6 @@
 """The shell: ``brimcheck [FILE]`` opens the viewer, ``brimcheck check FILE...`` prints,
 ``brimcheck place FILE`` writes, ``brimcheck sheet FILE`` and ``brimcheck template`` write
-sheets to print, ``brimcheck signoff`` keeps approvals,
+sheets to print, ``brimcheck signoff`` keeps approvals, ``brimcheck lesson`` teaches,
 ``brimcheck size`` answers numbers without a file.
 
 Every expected failure is one line on stderr and exit status 2.
@@ -75,6 +75,10 @@ def _run(argv: Sequence[str]) -> int:
         from viewer.cli.template import write_template_file
 
         return write_template_file(settings)
+    if settings.command == "lesson":
+        from viewer.cli.lesson import lesson
+
+        return lesson(settings)
     if settings.command == "signoff":
         from viewer.cli.signoff import sign_off
 
@@ -188,7 +192,7 @@ def view(settings: Settings) -> int:
     if path is not None and is_job_name(path):
         refuse_own_options(path, settings.load, settings.press)
     if settings.snapshot is not None:
-        _refuse_bad_picture_name(settings.snapshot, path)
+        refuse_bad_picture_name(settings.snapshot, path)
         return _open_viewer(settings, path, settings.snapshot)
     if has_display(os.environ, sys.platform):
         return _open_viewer(settings, path, None)
@@ -197,7 +201,7 @@ def view(settings: Settings) -> int:
     return _view_without_display(settings, path)
 
 
-def _refuse_bad_picture_name(snapshot: str, path: str | None) -> None:
+def refuse_bad_picture_name(snapshot: str, path: str | None) -> None:
     """A picture must never take the place of artwork, nor hide under another ending."""
     if not snapshot.lower().endswith(".png"):
         raise UsageError(f"--snapshot {snapshot!r}: the picture is a PNG; give a name in .png")
@@ -249,6 +253,7 @@ def _open_viewer(settings: Settings, path: str | None, snapshot: str | None) -> 
         settings.press,
         snapshot=snapshot,
         size=settings.size_px,
+        record=settings.record,
     )
     return int(status or 0)
 

@@ -51,6 +51,11 @@ class Scene:
         """Whether there is a placement at which it surely fits."""
         return self.cup_fit.verdict is Verdict.FITS
 
+    @property
+    def is_open(self) -> bool:
+        """Whether nobody can say: too close to call, or something forbids a plain "fits"."""
+        return self.cup_fit.verdict is Verdict.TOO_CLOSE
+
 
 @dataclass(frozen=True)
 class Ask:

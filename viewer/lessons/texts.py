@@ -9,9 +9,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from viewer.errors import UsageError
+
 ENGLISH = Path(__file__).parent / "words" / "en.toml"
 ENGINE = "engine"
-"""The section with the words that all lessons share."""
+"""The section with the words around all lessons: stages, buttons, right and wrong."""
+SHARED = "shared"
+"""The section with the words that any lesson may use besides its own."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,10 +48,14 @@ class Words:
         return found
 
     def _filled(self, key: str, text: str, values: Mapping[str, object]) -> str:
+        if not isinstance(text, str):
+            raise KeyError(f"[{self.section}] {key} holds {text!r}, which is no text")
         try:
             return text.format_map(values)
         except KeyError as error:
             raise KeyError(f"[{self.section}] {key} asks for {error}") from None
+        except (ValueError, IndexError, AttributeError) as error:
+            raise KeyError(f"[{self.section}] {key}: {error}") from None
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,10 +68,19 @@ class Texts:
         """The words of a lesson, or of the engine."""
         if section not in self.sections:
             raise KeyError(f"there is no section [{section}]")
-        return Words(section, self.sections[section])
+        return Words(section, {**self.sections.get(SHARED, {}), **self.sections[section]})
 
 
 @cache
 def load_texts(path: Path = ENGLISH) -> Texts:
-    """Read the words of a language."""
-    return Texts(tomllib.loads(path.read_text(encoding="utf-8")))
+    """Read the words of a language. UsageError where there is no such file, or it is broken."""
+    try:
+        sections = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise UsageError(f"{path}: cannot be read: {error.strerror or error}") from None
+    except ValueError as error:  # not UTF-8, or not TOML
+        raise UsageError(f"{path}: not a file of words: {error}; mend it there") from None
+    loose = [name for name, entries in sections.items() if not isinstance(entries, dict)]
+    if loose:
+        raise UsageError(f"{path}: {loose[0]!r} stands in no section; put it under one in [ ]")
+    return Texts(sections)

@@ -6,7 +6,7 @@ One immutable value; what a person does makes another one. Knows nothing of any 
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from viewer.fit import PlacedFit, Verdict
 from viewer.lessons.answers import ChoiceAnswer
@@ -18,6 +18,9 @@ from viewer.lessons.view import Choice, Field, LessonView, Line, Stage
 CANNOT, GO_ON, BACK, NEXT, ANOTHER, AGAIN = "cannot", "on", "back", "next", "another", "again"
 ANSWER, SCENE = "answer", "scene"
 """The first word of ``answer:N`` and ``scene:N``, counted from 0."""
+_DRAWS = 40
+_UNLIKE = 3
+"""A question is drawn again, so often at most, while it is one of so many before it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,11 +35,23 @@ class Course:
     prediction: Ask
     steps: tuple[Step, ...]
     seed: int
+    _drawn: list[Ask] = field(default_factory=list, repr=False)
+    """The questions so far: what was drawn once is not worked out again."""
 
     def question(self, number: int) -> Ask:
         """The question asked for the ``number``-th time; other numbers each time."""
+        while len(self._drawn) <= number:
+            self._drawn.append(self._draw(len(self._drawn)))
+        return self._drawn[number]
+
+    def _draw(self, number: int) -> Ask:
         rng = random.Random(f"{self.seed}:{self.lesson.key}:{number}")
-        return self.lesson.question(self.words, rng, self.scenes)
+        before = {ask.text for ask in self._drawn[-_UNLIKE:]}
+        for _ in range(_DRAWS):
+            ask = self.lesson.question(self.words, rng, self.scenes)
+            if ask.text not in before:
+                break
+        return ask
 
 
 def begin(lesson: Lesson, texts: Texts, given: Given, seed: int) -> Walk:
@@ -58,7 +73,8 @@ def begin(lesson: Lesson, texts: Texts, given: Given, seed: int) -> Walk:
 
 @dataclass(frozen=True, eq=False)
 class Walk:
-    """``settled``: for each scene "" (not yet), "fits" or "cannot", as a person found out.
+    """``settled``: for each scene "" (not yet), "fits" or "cannot", as a person found out;
+    "open" where nobody can say.
 
     ``guess`` and ``given``: what was typed or chosen as prediction and as answer.
     ``wrong``: how many answers were wrong so far.
@@ -135,6 +151,8 @@ class Walk:
         found = self.course.scenes[self.scene]
         if found.can_fit:
             return replace(self, told=Line(self._engine("it-can"), "bad"))
+        if found.is_open:
+            return self._settle("open", Line(self._engine("nobody-knows")))
         return self._settle("cannot", Line(self._engine("agreed"), "good"))
 
     @property
@@ -241,8 +259,8 @@ class Walk:
             answer = course.prediction.answer
             is_right = answer.is_right(self.guess)
             guess = self.guess
-            if isinstance(answer, ChoiceAnswer) and guess.isdecimal():
-                guess = answer.options[int(guess)]
+            if isinstance(answer, ChoiceAnswer):
+                guess = answer.options[answer.chosen(guess)]
             key = "guess-right" if is_right else "guess-wrong"
             said = self._engine(key, guess=guess, right=answer.shown())
             lines.append(Line(said, "good" if is_right else "bad"))

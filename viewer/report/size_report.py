@@ -24,6 +24,8 @@ from viewer.sizing import (
 )
 from viewer.units import format_clearance_mm, format_down
 
+SMALLEST_CUP = "smallest cup that surely fits"
+
 
 def size_to_text(answer: SizeAnswer) -> str:
     """The whole answer. What fits is rounded down, what is needed up; mm."""
@@ -77,14 +79,15 @@ def _question(query: SizeQuery) -> str:
 def _circle_lines(answer: SizeAnswer) -> Iterator[str]:
     circle = answer.circle
     if circle.low == circle.high:
-        size = _exact_or(circle.high, up=True)
+        size = length_words(circle.high, up=True)
         yield f"  the smallest circle around it is {size} mm across"
     else:
-        low, high = _exact_or(circle.low, up=False), _exact_or(circle.high, up=True)
+        low, high = length_words(circle.low, up=False), length_words(circle.high, up=True)
         yield f"  the smallest circle around it is from {low} to {high} mm across"
 
 
-def _exact_or(length: Root, *, up: bool) -> str:
+def length_words(length: Root, *, up: bool) -> str:
+    """All digits where two decimals hold them, else rounded ``up`` or down to two."""
     if length.is_fraction and (length.whole * 100).denominator == 1:
         return plain(length.whole)
     return decimal_up(length.up()) if up else decimal_down(length.down())
@@ -118,7 +121,7 @@ def _row(answer: SizeAnswer, found: CupAnswer) -> list[str]:
         grade_words(found.grade, answer.query, found.tight),
     ]
     if answer.query.has_sides:
-        cells += [_side(found.greatest_width), _side(found.greatest_height)]
+        cells += [side_words(found.greatest_width), side_words(found.greatest_height)]
     return [
         *cells,
         decimal_down(found.largest_square.down()),
@@ -127,7 +130,8 @@ def _row(answer: SizeAnswer, found: CupAnswer) -> list[str]:
     ]
 
 
-def _side(length: Root | None) -> str:
+def side_words(length: Root | None) -> str:
+    """A greatest side, rounded down; "none" where the other side alone is too much."""
     return "none" if length is None else decimal_down(length.down())
 
 
@@ -151,28 +155,37 @@ def _closing_lines(answer: SizeAnswer) -> Iterator[str]:
         yield f"  press: {answer.limits_note}"
         yield "  (widths, heights, squares, diagonals and scales in the table are the cup's alone)"
         yield from _press_lines(answer)
+    cup, spare = smallest_cup_words(answer)
+    yield f"  {SMALLEST_CUP}: {cup}{f', {spare}' if spare else ''}"
+
+
+def smallest_cup_words(answer: SizeAnswer) -> tuple[str, str]:
+    """(the smallest cup that surely fits, the room in it); "none of these" and nothing."""
     if answer.smallest_cup is None:
-        yield "  smallest cup that surely fits: none of these"
-        return
+        return "none of these", ""
     found = next(c for c in answer.cups if c.cup == answer.smallest_cup)
     tight = " (tight)" if found.tight else ""
     alone = found.room is None
     spare_mm = decimal_down(found.spare_mm) if alone else format_down(found.clearance_mm)
-    spare = f"{spare_mm} mm to spare on each side"
-    yield f"  smallest cup that surely fits: {printable(found.cup.name)}{tight}, {spare}"
+    return f"{printable(found.cup.name)}{tight}", f"{spare_mm} mm to spare on each side"
 
 
 def _press_lines(answer: SizeAnswer) -> Iterator[str]:
     for found in answer.cups:
-        room = found.room
-        if room is None or found.grade is not Grade.FITS:
-            continue
-        turned = f"turned {room.turn_deg:+.1f} degrees" if room.turn_deg else "not turned"
-        parts = " and ".join(PART_WORDS[part] for part in room.parts)
-        yield (
-            f"  {printable(found.cup.name)} cup: {turned}, clearance"
-            f" {format_clearance_mm(room.clearance_mm)} mm, decided by {parts}"
-        )
+        words = press_words(found)
+        if words:
+            yield f"  {printable(found.cup.name)} cup: {words}"
+
+
+def press_words(found: CupAnswer) -> str:
+    """How the image must stand on the press in a cup that it fits; empty for the cup alone."""
+    room = found.room
+    if room is None or found.grade is not Grade.FITS:
+        return ""
+    turned = f"turned {room.turn_deg:+.1f} degrees" if room.turn_deg else "not turned"
+    parts = " and ".join(PART_WORDS[part] for part in room.parts)
+    clearance = format_clearance_mm(room.clearance_mm)
+    return f"{turned}, clearance {clearance} mm, decided by {parts}"
 
 
 # --- JSON ---------------------------------------------------------------------------

@@ -31,7 +31,8 @@ from viewer.sheets.fit_words import Judged, blocks_of, headline, plain_verdict
 from viewer.sheets.frame import FINE, Foot, frame_items, join_marks, tile_words
 from viewer.sheets.page import Format, tile
 from viewer.sheets.qr import qr_path
-from viewer.sheets.text_flow import Block, Measure, Row, rows_of, set_in_columns, shortened, wrapped
+from viewer.sheets.record_band import record_band
+from viewer.sheets.text_flow import Measure, Row, rows_of, set_in_columns, shortened, wrapped
 from viewer.units import format_up
 
 HEAD_MM = 31.0
@@ -41,6 +42,8 @@ TEXT_MM = 2.5
 GAP_MM = 7.0
 LEAST_TEXT_MM = 36.0
 _TILE_HEAD_MM = 14.0
+_SMALL_HEAD_MM = 12.0
+"""Name and verdict on the other pages; below it stands what the record says."""
 _KEY_MM = 2.3
 
 
@@ -48,7 +51,8 @@ _KEY_MM = 2.3
 class FitSheetOrder:
     """What goes onto a fit sheet. ``drawn``: how the artwork is drawn; ``date``: YYYY-MM-DD.
 
-    ``record`` holds lines of an approval record about this file, printed with the rest.
+    ``record`` holds lines of an approval record about this file, the weightiest first; every
+    page bears them.
     """
 
     judged: Judged
@@ -95,12 +99,14 @@ class _Composer:
         self._standing = order.base.turned(False)
         self._box = drawing_box(order.judged)
         self._keys = self._key_list()
+        # As wide as the narrower of two ways that the paper can lie: one height for both.
+        self._band = record_band(order.record, self._standing.content.width, measure)
 
     def drafts(self) -> list[_Draft]:
         """Pages with content, without their frames."""
         window = self._standing.content
-        keys_mm = self._keys_height()
-        room = window.height - HEAD_MM - APPROVAL_MM - LEAST_TEXT_MM - keys_mm
+        around_mm = HEAD_MM + self._band.height_mm + self._keys_height() + APPROVAL_MM
+        room = window.height - around_mm - LEAST_TEXT_MM
         if self._box.width <= window.width and self._box.height <= room:
             first, rest = self._first_page(1.0)
             return [first, *self._more_pages(rest)]
@@ -114,6 +120,8 @@ class _Composer:
         window = self._standing.content
         items = list(self._head(window))
         y = window.y0 + HEAD_MM
+        items += self._band.items(window.x0, y)
+        y += self._band.height_mm
         items += self._drawing(window, y, scale)
         y += self._box.height * scale + 3.5
         items += self._key_columns(window, y, scale)
@@ -130,10 +138,7 @@ class _Composer:
         return (self._standing, tuple(items)), rest
 
     def _rows(self, width_mm: float) -> list[Row]:
-        blocks = list(blocks_of(self._judged, self._order.drawn))
-        if self._order.record:
-            blocks.insert(1, Block("Approval record", self._order.record))
-        return rows_of(blocks, width_mm, TEXT_MM, self._measure)
+        return rows_of(blocks_of(self._judged, self._order.drawn), width_mm, TEXT_MM, self._measure)
 
     def _head(self, window: Bounds) -> Iterator[Item]:
         judged, measure = self._judged, self._measure
@@ -217,7 +222,8 @@ class _Composer:
 
     def _true_pages(self) -> Iterator[_Draft]:
         """The drawing at its own size, in pieces where it is larger than the paper."""
-        format_, tiling = tile(self._box, self._order.base, _TILE_HEAD_MM)
+        head_mm = _TILE_HEAD_MM + self._band.height_mm
+        format_, tiling = tile(self._box, self._order.base, head_mm)
         items = drawing_items(self._judged, self._box, self._measure)
         is_whole = tiling.columns * tiling.rows == 1
         for row in range(tiling.rows):
@@ -234,7 +240,7 @@ class _Composer:
                         shifted(
                             (*items, *join_marks(tiling)),
                             window.x0 - shown.x0,
-                            window.y0 + _TILE_HEAD_MM - shown.y0,
+                            window.y0 + head_mm - shown.y0,
                             shown,
                         ),
                     ),
@@ -248,11 +254,13 @@ class _Composer:
         yield Text(window.x0, window.y0 + 3.4, title, 3.4, bold=True)
         for index, part in enumerate(wrapped(words, room, 2.3, False, measure)[:2]):
             yield Text(window.x0, window.y0 + 7.4 + 3.2 * index, part, 2.3)
+        yield from self._band.items(window.x0, window.y0 + _SMALL_HEAD_MM)
 
     def _more_pages(self, rest: list[Row]) -> Iterator[_Draft]:
         while rest:
             window = self._standing.content
-            body = Bounds(window.x0, window.y0 + 12.0, window.x1, window.y1)
+            head_mm = _SMALL_HEAD_MM + self._band.height_mm
+            body = Bounds(window.x0, window.y0 + head_mm, window.x1, window.y1)
             texts, rest = set_in_columns(rest, _two_columns(body))
             yield self._standing, (*self._small_head(window, "continued"), *texts)
 

@@ -29,7 +29,8 @@ def write_fit_sheet(
 ) -> int:
     """Write the fit sheet of one cup and one placement; the number of its pages.
 
-    ``record``: lines of an approval record about this file, to be printed with the rest.
+    ``record``: lines of an approval record about this file, the weightiest first; they are
+    printed on every page.
     ArtworkError where the file has changed since it was measured, or cannot be drawn as
     it was; UsageError as of `write_template`. Nothing is written then.
     """

@@ -12,7 +12,7 @@ from viewer.signoff.errors import RecordError
 from viewer.signoff.export import rows_to_csv, rows_to_json
 from viewer.signoff.location import RecordPlace, record_place
 from viewer.signoff.record import Record
-from viewer.signoff.settings import differences, settings_of, settings_text
+from viewer.signoff.settings import differences, scaled_load, settings_of, settings_text
 from viewer.signoff.standing import Standing, Wanted, standing_of
 from viewer.signoff.verification import Problem, Verification
 from viewer.signoff.words import row_lines, row_summary
@@ -38,6 +38,7 @@ __all__ = [
     "row_summary",
     "rows_to_csv",
     "rows_to_json",
+    "scaled_load",
     "settings_of",
     "settings_text",
     "standing_of",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from viewer.artwork.model import Artwork, LoadOptions
@@ -62,6 +62,29 @@ def settings_text(
 ) -> str:
     """Settings that a person asks about, to be compared. No placement: any will do."""
     return canonical(_chosen(load, cup, limits, placement, setup_tolerance_mm))
+
+
+def scaled_load(load: LoadOptions, factor: float) -> LoadOptions:
+    """The options that read a file as artwork is once it was scaled by ``factor`` besides.
+
+    A size given for the ink is scaled itself, as it takes no other scale beside it; points
+    to be left out are in mm of that size then, and in mm of the unscaled page otherwise.
+    """
+    if factor == 1.0:
+        return load
+    if load.width_mm is None and load.height_mm is None:
+        return replace(load, scale=_times(load.scale, factor))
+    return replace(
+        load,
+        width_mm=None if load.width_mm is None else _times(load.width_mm, factor),
+        height_mm=None if load.height_mm is None else _times(load.height_mm, factor),
+        leave_out=tuple((_times(x, factor), _times(y, factor)) for x, y in load.leave_out),
+    )
+
+
+def _times(value: float, factor: float) -> float:
+    """Multiplied, without what binary fractions add in the last digits."""
+    return float(f"{value * factor:.12g}")
 
 
 def differences(recorded: str, wanted: str) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from viewer.sizing.measures import (
     SIZE_NOTATION,
     Measure,
     exact_measure,
+    is_pair,
     parse_measure,
     parse_sides,
 )
@@ -41,6 +42,7 @@ __all__ = [
     "exact_measure",
     "grade",
     "grade_words",
+    "is_pair",
     "max_image_mm",
     "parse_measure",
     "parse_shape",

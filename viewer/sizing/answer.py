@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -76,14 +77,19 @@ class SizeAnswer:
     limits_note: str
 
 
-def answer_size(query: SizeQuery, press: Press) -> SizeAnswer:
-    """Judge numbers against every cup of a press, and against what else limits the image."""
+def answer_size(
+    query: SizeQuery, press: Press, cancelled: Callable[[], bool] | None = None
+) -> SizeAnswer:
+    """Judge numbers against every cup of a press, and against what else limits the image.
+
+    ``cancelled`` is asked now and then; where it says so, Cancelled is raised.
+    """
     circle = circle_range(query)
     cups = sort_cups(press.cups)
     rooms = None
     if not press.limits.is_cup_alone:
         wanted = [c for c in cups if _may_fit(grade(circle, max_image_mm(c)))]
-        rooms = press_rooms(query, wanted, press.limits)
+        rooms = press_rooms(query, wanted, press.limits, cancelled)
     found = tuple(_cup_answer(query, circle, cup, press, rooms) for cup in cups)
     return SizeAnswer(
         query=query,

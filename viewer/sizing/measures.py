@@ -2,7 +2,8 @@
 
 ``66`` is exact. ``~66`` (about 66) is off by up to half of the last digit given:
 65.5 to 66.5, and ``~66.0`` is 65.95 to 66.05; for a fraction by half of its step, so that
-``~2 5/8 in`` is 2 9/16 to 2 11/16 in. ``66+-1`` says the tolerance itself.
+``~2 5/8 in`` is 2 9/16 to 2 11/16 in. ``66+-1`` says the tolerance itself. The word
+``about`` is read as ``~``, and in front of a whole size, ``about 66 x 88``, counts for both.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ SIZE_NOTATION = "66x88, ~66x~88, 66+-0.5x88+-1 or 2 5/8in x 3in"
 
 _LONGEST_TEXT = 120
 _QUOTED_LENGTH = 60
-_ABOUT = re.compile(r"\s*[~\u2248]\s*")
+_ABOUT = re.compile(r"\s*(?:[~\u2248]|about\b)\s*", re.IGNORECASE)
+_ABOUT_ALL = re.compile(r"\s*about\b", re.IGNORECASE)
 _GIVE_OR_TAKE = re.compile(r"\+\s*/?\s*[-\u2212]|\u00b1")
 _UNIT = re.compile(r"(?<![a-z])([a-z]+|[\"\u2033])\s*$", re.IGNORECASE)
 _BETWEEN_SIDES = re.compile(r"[xX\u00d7*]|\bby\b")
@@ -89,6 +91,11 @@ def parse_measure(text: str, what: str = "length") -> Measure:
     return measure
 
 
+def is_pair(text: str) -> bool:
+    """Whether a text gives, or begins to give, two sides rather than one length."""
+    return _BETWEEN_SIDES.search(text) is not None
+
+
 def parse_sides(text: str) -> tuple[Measure, Measure]:
     """Read ``66x88``: width, then height."""
     if not text.strip():
@@ -108,6 +115,8 @@ def parse_sides(text: str) -> tuple[Measure, Measure]:
             f"size {_quoted(text)} must be width x height, as in {SIZE_NOTATION};"
             " the longest diagonal is given with --diagonal"
         )
+    if _ABOUT_ALL.match(parts[0]) and not _has_tolerance(parts[1]):
+        parts[1] = f"about {parts[1].strip()}"
     width, height = (
         parse_measure(part, what) for part, what in zip(parts, ("width", "height"), strict=True)
     )
@@ -141,6 +150,10 @@ def _with_tolerance(size: str, tolerance: str, text: str, what: str) -> Measure:
     if tolerance_mm < 0 or tolerance.strip()[:1] in ("+", "-", "\u2212"):
         raise UsageError(f"{what} {_quoted(text)}: the tolerance takes no sign of its own")
     return Measure(nominal_mm, tolerance_mm, text.strip(), unit)
+
+
+def _has_tolerance(text: str) -> bool:
+    return bool(_ABOUT.match(text) or _GIVE_OR_TAKE.search(text))
 
 
 def _exact(text: str, what: str) -> Fraction:

@@ -7,7 +7,7 @@ it is judged: what that fits, the artwork fits; where it does not, only the file
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -52,22 +52,27 @@ class PressRoom:
 
 
 def press_rooms(
-    query: SizeQuery, cups: Sequence[Cup], limits: PressLimits
+    query: SizeQuery,
+    cups: Sequence[Cup],
+    limits: PressLimits,
+    cancelled: Callable[[], bool] | None = None,
 ) -> dict[Cup, PressRoom] | None:
     """Judge numbers against all that limits them. None: numbers alone cannot be judged so.
 
     That is the case with a longest diagonal alone where the hold is not free: shifts are
     counted from the middle of the ink, and nobody knows where that is. For numbers the
-    datum is always that middle, since they have no page.
+    datum is always that middle, since they have no page. ``cancelled`` is asked now and then;
+    where it says so, Cancelled is raised.
     """
     if not cups or (not query.has_sides and not limits.hold.is_free):
         return None
     limits = replace(limits, datum=Datum("ink"))
-    outer = _fits(outer_outline(query), cups, limits)
+    outer = _fits(outer_outline(query), cups, limits, cancelled)
     is_exact = query.shape.kind == "rectangle" and query.has_sides
     least = outer
     if is_exact and not query.is_exact:
-        least = _fits(_box(query.sides[0].low_mm, query.sides[1].low_mm), cups, limits)
+        smaller = _box(query.sides[0].low_mm, query.sides[1].low_mm)
+        least = _fits(smaller, cups, limits, cancelled)
     return {
         cup: PressRoom(
             _room(outer[cup], least[cup], is_exact),
@@ -86,8 +91,13 @@ def _room(outer: CupFit, least: CupFit, is_exact: bool) -> Room:
     return Room.NONE if is_exact and least.verdict in FAILING else Room.UNSURE
 
 
-def _fits(hull_mm: Points, cups: Sequence[Cup], limits: PressLimits) -> dict[Cup, CupFit]:
-    fit = fit_artwork(_artwork(hull_mm), cups, limits=limits)
+def _fits(
+    hull_mm: Points,
+    cups: Sequence[Cup],
+    limits: PressLimits,
+    cancelled: Callable[[], bool] | None,
+) -> dict[Cup, CupFit]:
+    fit = fit_artwork(_artwork(hull_mm), cups, limits=limits, cancelled=cancelled)
     return {found.cup: found for found in fit.cups}
 
 

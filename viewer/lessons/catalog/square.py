@@ -8,14 +8,14 @@ from fractions import Fraction
 from viewer.fit import Placement
 from viewer.lessons.answers import NumberAnswer
 from viewer.lessons.lesson import Ask, Given, Lesson, Scene, Step
-from viewer.lessons.marks import Area, Ring, Segment
-from viewer.lessons.scenes import MIDDLE_MM, artwork_of, bare_cup, rectangle
+from viewer.lessons.marks import Area, Dot, Mark, Ring, Segment
+from viewer.lessons.scenes import MIDDLE_MM, artwork_of, bare_cup, points_of, rectangle
+from viewer.lessons.sums import digits, largest, needed, root_of_square, squared
 from viewer.lessons.texts import Words
 from viewer.press import Press
-from viewer.sizing.roots import Root, decimal_down, decimal_up, root_of
 
 SIDE_MM = 60
-SIZES_MM = (50, 60, 70, 75, 80, 90, 100, 110, 120, 130)
+SIZES_MM = range(40, 111, 5)
 
 
 class Square(Lesson):
@@ -40,25 +40,21 @@ class Square(Lesson):
         return _largest_square(words, words.say("predict", side=SIDE_MM), SIDE_MM)
 
     def steps(self, words: Words, scenes: tuple[Scene, ...]) -> tuple[Step, ...]:
-        """Side, diagonal, the circle it needs, the square that goes in."""
-        corners = scenes[0].parts[0]
-        diagonal = float(_diagonal(SIDE_MM))
-        largest = float(_largest(SIDE_MM))
-        values = {
-            "side": SIDE_MM,
-            "diagonal": decimal_up(_diagonal(SIDE_MM).up()),
-            "largest": decimal_down(_largest(SIDE_MM).down()),
-        }
-        texts = words.lines("steps", **values)
+        """Where it touches, the diagonal, the circle it needs, the square that goes in."""
+        diagonal, inner = needed(2 * SIDE_MM**2), _largest(SIDE_MM)
+        said = {"diagonal": diagonal.shown(), "largest": inner.shown()}
+        texts = words.lines("steps", side=SIDE_MM, **said)
+        corners = points_of(scenes[0].parts[0])
         (x0, y0), (x1, y1) = corners[0], corners[2]
-        inner = tuple((float(x), float(y)) for x, y in rectangle(largest, largest))
-        side = Segment((x0, y1 + 4), (x1, y1 + 4), words.say("label-side", **values), "size")
-        across = Segment((x0, y0), (x1, y1), words.say("label-diagonal", **values), "size")
+        x, y = MIDDLE_MM
+        touching = tuple(Dot(at) for at in ((x, y0), (x1, y), (x, y1), (x0, y)))
+        side = words.say("mm", number=SIDE_MM)
         return (
-            Step(texts[0], (side,)),
-            Step(texts[1], (across,)),
-            Step(texts[2], (Ring(MIDDLE_MM, diagonal / 2.0, style="dashed"),)),
-            Step(texts[3], (Area(inner, words.say("label-largest", **values)),)),
+            Step(texts[0], (Ring(MIDDLE_MM, SIDE_MM / 2.0), *touching)),
+            Step(texts[1], (Segment((x0, y1 + 6.0), (x1, y1 + 6.0), side, "size"),)),
+            Step(texts[2], (Segment((x0, y0), (x1, y1), diagonal.shown(), "size"),)),
+            Step(texts[3], (Ring(MIDDLE_MM, float(diagonal.exact) / 2.0, style="dashed"),)),
+            Step(texts[4], _inner_marks(inner), starts_over=True),
         )
 
     def question(self, words: Words, rng: random.Random, scenes: tuple[Scene, ...]) -> Ask:
@@ -67,25 +63,28 @@ class Square(Lesson):
         return _largest_square(words, words.say("question", side=side), side)
 
 
-def _diagonal(side: int) -> Root:
-    return root_of(Fraction(2 * side * side))
+def _inner_marks(inner: NumberAnswer) -> tuple[Mark, ...]:
+    """The largest square that goes in, with the circle through its corners."""
+    corners = points_of(rectangle(float(inner.exact), float(inner.exact)))
+    below = Segment(corners[3], corners[2], inner.shown(), "size")
+    return (Ring(MIDDLE_MM, SIDE_MM / 2.0), Area(corners), below)
 
 
-def _largest(side: int) -> Root:
-    return root_of(Fraction(side * side, 2))
+def _largest(side: int) -> NumberAnswer:
+    return largest(Fraction(side * side, 2))
 
 
 def _largest_square(words: Words, text: str, side: int) -> Ask:
-    square = side * side
-    half = Fraction(square, 2)
-    worked = words.lines(
-        "worked",
-        side=side,
-        square=square,
-        half=f"{float(half):g}",
-        largest=decimal_down(_largest(side).down()),
+    half = Fraction(side * side, 2)
+    answer = _largest(side)
+    worked = (
+        squared(words, side),
+        words.say("halved", square=digits(side * side), half=digits(half)),
+        root_of_square(words, half, answer),
     )
-    return Ask(text, NumberAnswer(_largest(side)), worked)
+    across = Segment((80.0 - side / 2.0, 60.0), (80.0 + side / 2.0, 60.0), "", "size")
+    corners = points_of(rectangle(float(answer.exact), float(answer.exact)))
+    return Ask(text, answer, worked, (Ring(MIDDLE_MM, side / 2.0), across, Area(corners)))
 
 
 LESSON = Square()
