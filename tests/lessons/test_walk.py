@@ -335,7 +335,7 @@ def test_a_lesson_needs_its_class_and_its_words_alone() -> None:
     sections["stubborn"] = {"title": "Stubborn", "task": "Get it in."}
     walk = begin(Stubborn(), Texts(sections), None, 1)  # type: ignore[arg-type]
     walk = settled(walk).press(f"{ANSWER}:0")
-    assert walk.view().lines[1].text == "You said yes. It is no."
+    assert walk.view().lines[1].text == "You said: yes. Right is: no."
     assert names(walk) == [GO_ON]
     walk = walk.press(GO_ON)
     with pytest.raises(UsageError):

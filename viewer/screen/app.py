@@ -8,6 +8,8 @@ import importlib.metadata
 import os
 import sys
 import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import pygame
 
@@ -16,10 +18,14 @@ from viewer.errors import BrimcheckError
 from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.hover import Cursor
+from viewer.screen.lesson_words import lesson_title
 from viewer.screen.monitor import system_theme
 from viewer.screen.snapshot import write_snapshot
 from viewer.screen.store import Store
 from viewer.screen.wording import clearance, verdict_word
+
+if TYPE_CHECKING:
+    from viewer.screen.lesson_front import Front
 
 TITLE = "brimcheck"
 USUAL_PX, LEAST_PX = (1600, 1000), (640, 400)
@@ -37,10 +43,12 @@ def run(
     press: Press,
     snapshot: str | None = None,
     size: tuple[int, int] | None = None,
+    record: str | None = None,
 ) -> int:
     """Open the viewer, or write a picture of it to ``snapshot``; 0 when all went well.
 
-    ``path`` is artwork, or a job file. ``size`` None: the window's last size.
+    ``path`` is artwork, or a job file. ``size`` None: the window's last size. ``record``:
+    the approval record, where one was named.
     A file that cannot be read is told in the window; for a snapshot it raises
     BrimcheckError, and so does a system that cannot open a window.
     """
@@ -49,11 +57,49 @@ def run(
         os.environ["SDL_VIDEODRIVER"] = "dummy"
         write_snapshot(snapshot, path, options, press, size or USUAL_PX)
         return 0
+    return _in_window(lambda: _run_window(path, options, press, size, record))
+
+
+def run_lessons(
+    key: str | None,
+    learner: str,
+    path: str | None,
+    options: LoadOptions,
+    press: Press,
+    snapshot: str | None = None,
+    size: tuple[int, int] | None = None,
+) -> int:
+    """Open the window at a lesson, or write a picture of its beginning; 0 when all went well.
+
+    ``key``: a lesson's key or number; None for the list. ``learner``: whose progress is kept;
+    empty for the last one. ``path``: artwork, for the lesson about one's own. UsageError for
+    a lesson that there is not; otherwise as ``run``.
+    """
+    from viewer.screen.lesson_front import lesson_index
+    from viewer.screen.lesson_progress import checked_name
+
+    _tell_double_pygame()
+    index = None if key is None else lesson_index(key)
+    name = checked_name(learner)
+    if snapshot is not None:
+        from viewer.screen.lesson_picture import write_lesson_picture
+
+        os.environ["SDL_VIDEODRIVER"] = "dummy"
+        write_lesson_picture(snapshot, index, name, path, options, press, size or USUAL_PX)
+        return 0
+
+    def begin(front: Front) -> None:
+        front.begin_with(index, name)
+
+    return _in_window(lambda: _run_window(path, options, press, size, None, begin))
+
+
+def _in_window(show: Callable[[], int]) -> int:
     if sys.platform.startswith("linux"):
         # Software surfaces are shown ten times sooner without SDL's texture in between.
         os.environ.setdefault("SDL_FRAMEBUFFER_ACCELERATION", "0")
     try:
-        return _run_window(path, options, press, size)
+        return show()
     finally:
         pygame.quit()
 
@@ -90,7 +136,12 @@ def _run_window(
     options: LoadOptions,
     press: Press,
     size: tuple[int, int] | None,
+    record: str | None,
+    begin: Callable[[Front], None] = lambda front: None,
 ) -> int:
+    from viewer.screen.lesson_front import Front
+    from viewer.screen.lesson_front import lesson_desk as make
+
     store = Store(_post_wake)
     try:
         pygame.display.init()
@@ -105,16 +156,25 @@ def _run_window(
     pygame.key.set_repeat(350, 40)
     sys.setswitchinterval(SWITCH_S)
     settle_memory()
-    desk = Desk(surface.get_size(), press, wake=_post_wake, clock=time.monotonic, store=store)
+    desk = Desk(
+        surface.get_size(),
+        press,
+        wake=_post_wake,
+        clock=time.monotonic,
+        store=store,
+        record=record,
+    )
     desk.looks.use_settings(store.settings, store.change, system_theme)
     if path is not None:
         desk.filing.open(path, options)
     desk.filing.look_for_unsaved()
+    front = Front(desk, lambda size: make(size, _post_wake), store, system_theme)
+    begin(front)
     try:
-        _loop(desk)
+        _loop(front)
         desk.filing.keep_window_size(pygame.display.get_surface().get_size())
     finally:
-        desk.close()
+        front.close()
     return 0
 
 
@@ -137,11 +197,12 @@ def _kept_size(store: Store) -> tuple[int, int]:
     return max(LEAST_PX[0], min(width, most[0])), max(LEAST_PX[1], min(height, most[1]))
 
 
-def _loop(desk: Desk) -> None:
+def _loop(front: Front) -> None:
     caption = TITLE
     small: pygame.Surface | None = None
     cursor = Cursor()
-    while not desk.is_closed:
+    while not front.is_closed:
+        desk = front.desk
         surface = pygame.display.get_surface()
         if surface.get_size() == desk.size:
             small = None
@@ -160,9 +221,14 @@ def _loop(desk: Desk) -> None:
             pygame.display.set_caption(caption)
         _wait(desk)
         desk.poll()
+        front.turn()
 
 
 def _caption(desk: Desk) -> str:
+    """The window's title; in lessons it tells no clearance, as it may be the answer."""
+    lesson = desk.frame().lesson
+    if lesson is not None:
+        return f"{lesson_title(lesson)} \u2013 {TITLE}"
     if desk.session is None:
         return TITLE
     session = desk.session

@@ -63,7 +63,7 @@ class BenchPainter:
         session = frame.session
         if session is None:
             return (layout, None)
-        sharp = frame.sharp
+        sharp, is_bare = frame.sharp, frame.lesson is not None
         if frame.camera is None or sharp_shift_px(sharp, frame.camera, session.scale) is None:
             sharp = None
         return (
@@ -75,6 +75,7 @@ class BenchPainter:
             id(frame.levels),
             id(sharp),
             tuple(piece.center_mm for piece in frame.tools.left_out),
+            is_bare,
         )
 
     def _draw(self, frame: Frame, layout: Layout) -> None:
@@ -93,11 +94,13 @@ class BenchPainter:
         _draw_page(view, camera, session.artwork.page_mm, session.datum_mm, layout)
         if frame.levels is not None:
             blit_picture(view, frame.levels, camera, session.scale, frame.sharp)
-        circle = session.fit.smallest_circle
-        center = camera.snapped(*circle.center)
-        radius = circle.radius * camera.px_per_mm
-        page = page_px(camera, session.artwork.page_mm)
-        dashed_circle(view, center, radius, page, theme.INK_LINE, theme.DASH_ON_BENCH, layout.ui)
+        if frame.lesson is None:  # there it would be the answer
+            circle = session.fit.smallest_circle
+            center = camera.snapped(*circle.center)
+            radius = circle.radius * camera.px_per_mm
+            page = page_px(camera, session.artwork.page_mm)
+            on_bench = theme.DASH_ON_BENCH
+            dashed_circle(view, center, radius, page, theme.INK_LINE, on_bench, layout.ui)
         draw_rulers(surface, self._texts, layout, camera, session.datum_mm)
 
 

@@ -20,7 +20,29 @@ from viewer.screen.dialog import Filed
 from viewer.screen.field_box import draw_field
 from viewer.screen.file_lines import draw_lines, draw_unsaved, lines_height
 from viewer.screen.layout import Layout
+from viewer.screen.lesson_cards import (
+    BodyContent,
+    HeadContent,
+    LessonContent,
+    LiveContent,
+    draw_lesson,
+    lesson_contents,
+)
+from viewer.screen.lesson_list import (
+    ListContent,
+    RowsContent,
+    WhoContent,
+    draw_list_card,
+    list_contents,
+)
 from viewer.screen.limits_card import LimitsContent, draw_limits, limits_content
+from viewer.screen.numbers_card import (
+    GradesContent,
+    NumbersContent,
+    SizesContent,
+    draw_numbers_card,
+    numbers_cards,
+)
 from viewer.screen.patterns import fill_pattern
 from viewer.screen.pieces_card import (
     PiecesContent,
@@ -108,12 +130,21 @@ Content = (
     | PlacementContent
     | WaysContent
     | LimitsContent
+    | NumbersContent
+    | GradesContent
+    | SizesContent
+    | LessonContent
+    | ListContent
 )
 
 
 def contents(frame: Frame) -> list[Content]:
-    """What the panel says, from top to bottom; nothing without artwork."""
+    """What the panel says, from top to bottom; nothing without artwork or numbers."""
     session = frame.session
+    if frame.lesson is not None:
+        return [*list_contents(frame), *lesson_contents(frame)]
+    if frame.numbers is not None:
+        return [*numbers_cards(frame.numbers, frame.editing)]
     if session is None:
         return []
     found: list[Content] = [_file_content(frame)]
@@ -222,6 +253,12 @@ def draw_card(content: Content, layout: Layout, texts: Texts) -> Card:
             return draw_ways(content, layout, texts)
         case PiecesContent():
             return draw_pieces(content, layout, texts)
+        case NumbersContent() | GradesContent() | SizesContent():
+            return draw_numbers_card(content, layout, texts)
+        case WhoContent() | RowsContent():
+            return draw_list_card(content, layout, texts)
+        case HeadContent() | BodyContent() | LiveContent():
+            return draw_lesson(content, layout, texts)
 
 
 def _draw_file(content: FileContent, layout: Layout, texts: Texts) -> Card:

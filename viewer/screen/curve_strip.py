@@ -397,4 +397,5 @@ def _fitting_words(stretches_deg: tuple[tuple[float, float], ...]) -> tuple[str,
     if total < 0.05 * len(stretches_deg):
         each = ", ".join(f"{signed(first, 1)}\u00b0" for first, _ in stretches_deg)
         return (f"fits at {each}", f"fits at {len(stretches_deg)} angles")
-    return (f"fits in {len(stretches_deg)} stretches, {total:.1f}\u00b0 together",)
+    count = len(stretches_deg)
+    return (f"fits in {count} stretches, {total:.1f}\u00b0 together", f"fits in {count} stretches")

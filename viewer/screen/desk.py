@@ -70,10 +70,12 @@ class Desk:
         clock: Callable[[], float] | None = None,
         store: Store | None = None,
         chooser: FileChooser | None = None,
+        record: str | None = None,
     ) -> None:
         """``clock`` tells seconds; without one the cup jumps to its best at once.
 
         ``store`` keeps settings and unsaved work; without one nothing is kept or watched.
+        ``record``: the approval record, else the one that is known without being named.
         """
         self.size = layout_for(size).size
         self.painter = Painter()
@@ -102,8 +104,8 @@ class Desk:
         self.keyboard = Keyboard(self)
         self.asking = Asking(self)
         self.filing = Filing(self, self._opener, wake, store, chooser)
-        self.signing = Signing(self, wake)
-        self.numbers = Numbers(self)
+        self.signing = Signing(self, wake, record)
+        self.numbers = Numbers(self, wake)
         self.guests: tuple[Guest, ...] = (self.signing, self.numbers)
         self.wants_lessons = False
         self.is_camera_ours = True

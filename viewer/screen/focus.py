@@ -20,9 +20,12 @@ _PAD_DIGITS = tuple(getattr(pygame, f"K_KP{n}") for n in range(10))
 
 def stops(desk: Desk) -> tuple[str, ...]:
     """Everything that can be used, in order: the cards from top to bottom, the curve."""
+    if desk.numbers.shown is not None:
+        return tuple(desk.painter.panel.names())
     if desk.session is None:
         return ()
-    return (*desk.painter.panel.names(), CURVE)
+    curve = (CURVE,) if desk.layout.strip.top < desk.size[1] else ()
+    return (*desk.painter.panel.names(), *curve)
 
 
 def after(names: tuple[str, ...], now: str, step: int) -> str:

@@ -24,6 +24,15 @@ class Guest:
         """What stands in a field before anything is typed."""
         return ""
 
+    def field_after(self, field: str, step: int) -> str:
+        """The field that Tab goes on to, round and round."""
+        fields = self.fields
+        return fields[(fields.index(field) + step) % len(fields)] if field in fields else ""
+
+    def choices(self, field: str) -> tuple[str, ...]:
+        """What the list of a field offers, each as it would be typed; none without a list."""
+        return ()
+
     def enter(self, field: str, text: str) -> None:
         """What was typed holds now. A BrimcheckError is told at the field."""
 

@@ -49,7 +49,9 @@ class Keyboard:
             return
         if desk.editing is not None and self._edit_key(desk.editing, key, mod):
             return
-        if desk.artist.key(key, mod) or desk.looks.focus_key(key, mod):
+        if desk.numbers.shown is None and desk.artist.key(key, mod):
+            return
+        if desk.looks.focus_key(key, mod):
             return
         if command is not None:
             had_none = desk.editing is None
@@ -74,6 +76,11 @@ class Keyboard:
         """Take a choice of the field's list."""
         desk = self._desk
         editing, session = desk.editing, desk.session
+        owner = desk.owner_of(editing.name) if editing is not None else None
+        if editing is not None and owner is not None:
+            text = owner.choices(editing.name)[index]
+            self._try(editing, lambda: owner.enter(editing.name, text))
+            return
         if editing is None or session is None:
             return
         offered = limit_fields.choices(session, editing.name)
@@ -113,13 +120,14 @@ class Keyboard:
             self._apply()
         elif key == pygame.K_TAB:
             step = -1 if mod & pygame.KMOD_SHIFT else 1
-            following = self._field_after(editing.name, step)
-            if self._apply() and following:
+            # What was typed may show or hide a field.
+            following = self._field_after(editing.name, step) if self._apply() else ""
+            if following:
                 self._desk.edit_field(following)
         elif (
             key in (pygame.K_UP, pygame.K_DOWN)
-            and editing.name in limit_fields.NAMES
             and editing.name != stepping.REACH
+            and self._offered(editing.name)
         ):
             self._step_choice(editing, -1 if key == pygame.K_UP else 1)
         elif key in (pygame.K_UP, pygame.K_DOWN) and editing.name in stepping.NAMES:
@@ -139,7 +147,15 @@ class Keyboard:
         owner = self._desk.owner_of(name)
         if owner is None:
             return entry.field_after(name, step)
-        return owner.fields[(owner.fields.index(name) + step) % len(owner.fields)]
+        return owner.field_after(name, step)
+
+    def _offered(self, name: str) -> tuple[str, ...]:
+        """What the list of a field offers, if it has one."""
+        owner, session = self._desk.owner_of(name), self._desk.session
+        if owner is not None:
+            return owner.choices(name)
+        offered = limit_fields.choices(session, name) if session is not None else ()
+        return tuple(choice.label for choice in offered)
 
     def _step_value(self, editing: Editing, way: int, mods: int) -> None:
         """The value goes up or down at once; Escape brings back what was before."""
@@ -160,13 +176,10 @@ class Keyboard:
         desk.editing = Editing(name, text, len(text))
 
     def _step_choice(self, editing: Editing, step: int) -> None:
-        session = self._desk.session
-        offered = limit_fields.choices(session, editing.name) if session is not None else ()
-        if not offered:
-            return
+        offered = self._offered(editing.name)
         start = editing.choice if editing.choice >= 0 else (-1 if step > 0 else len(offered))
         index = (start + step) % len(offered)
-        label = offered[index].label
+        label = offered[index]
         self._desk.editing = Editing(editing.name, label, len(label), choice=index)
 
     def _apply(self) -> bool:

@@ -12,7 +12,10 @@ from viewer.screen.text import Texts
 from viewer.screen.viewstate import Editing, Loading, Notice
 
 EMPTY_TITLE = "Drop a file here"
-EMPTY_LINE = "SVG, PDF, PNG, JPEG, TIFF or a job file, or several \u00b7 Ctrl+O asks for one"
+EMPTY_LINE = (
+    "SVG, PDF, PNG, JPEG, TIFF or a job file, or several \u00b7 Ctrl+O asks for one"
+    " \u00b7 S sizes by numbers"
+)
 FIELD_HINTS = ("e.g. 62.5 mm or 2 1/2 in, then Enter", "then Enter", "")
 
 

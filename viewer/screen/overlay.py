@@ -17,6 +17,7 @@ from viewer.screen.callout import callout_box, draw_callout
 from viewer.screen.camera import Camera
 from viewer.screen.highlight import Highlight, Inside
 from viewer.screen.layout import Layout
+from viewer.screen.lesson_shown import LessonShown
 from viewer.screen.model import Session
 from viewer.screen.outlines import OutlinePainter, shown_shift_mm
 from viewer.screen.pixels import PREMULTIPLIED
@@ -97,7 +98,9 @@ class OverlayPainter:
         self._dotted = DottedCircles()
         self._outlines = OutlinePainter(texts)
         self._areas = AreaPainter(texts)
-        self._discs: dict[tuple[int, Rgb, Rgb], pygame.Surface] = {}
+        self._discs: dict[tuple[int, Rgb, Rgb, float], pygame.Surface] = {}
+        self.lesson: LessonShown | None = None
+        """In lessons nothing is shown that gives the answer away, or hides a construction."""
 
     def draw(
         self,
@@ -124,7 +127,8 @@ class OverlayPainter:
             self._outlines.draw(surface, layout, session, camera, keep_off)
         sign = self._sign(layout, session, placed, camera, place)
         self._pills(surface, layout, session, place, sign[1])
-        if session.limits.pad is not None or session.limits.etch is not None:
+        is_free = self.lesson is None or not self.lesson.is_constructing
+        if is_free and (session.limits.pad is not None or session.limits.etch is not None):
             taken = [*self._keep_off(layout, session, camera, place)]
             taken += [travel_box(self._texts, layout, session, place), sign[1]]
             limits, px_per_mm = session.limits, place.px_per_mm
@@ -132,10 +136,18 @@ class OverlayPainter:
         self._center_cross(surface, layout, place)
         if not session.limits.hold.is_free:
             self._datum(surface, layout, camera.snapped(*session.datum_mm))
-        self._travel(surface, layout, session, place)
+        if shows_travel(self.lesson, session):
+            self._travel(surface, layout, session, place)
         self._knob(surface, layout, place)
-        self._points(surface, layout, session, placed, camera, sign)
+        if self.lesson is None or not self.lesson.is_constructing:
+            self._points(surface, layout, session, placed, camera, sign)
         surface.set_clip(None)
+
+    def knob_box(self, session: Session, camera: Camera, layout: Layout) -> pygame.Rect:
+        """Where the knob is: no word of a construction may stand on it."""
+        box = pygame.Rect(0, 0, layout.px(26), layout.px(26))
+        box.center = knob_px(overlay_place(session, camera, layout), layout)
+        return box
 
     def _keep_off(
         self, layout: Layout, session: Session, camera: Camera, place: OverlayPlace
@@ -243,9 +255,10 @@ class OverlayPainter:
         edge: Rgb,
         layout: Layout,
     ) -> None:
-        key = (radius_px, fill, edge)
+        edge_px = max(1.5, 2.0 * layout.ui)
+        key = (radius_px, fill, edge, edge_px)
         if key not in self._discs:
-            self._discs[key] = disc(radius_px, fill, edge, max(1.5, 2.0 * layout.ui))
+            self._discs[key] = disc(radius_px, fill, edge, edge_px)
         image = self._discs[key]
         half = image.get_width() // 2
         surface.blit(image, (center[0] - half, center[1] - half), special_flags=PREMULTIPLIED)
@@ -260,9 +273,9 @@ class OverlayPainter:
         sign: tuple[Callout, pygame.Rect],
     ) -> None:
         view = layout.view
-        contacts = numbered_contacts(session)
+        contacts = numbered_contacts(session) if self.lesson is None else []
         tight_px = _tightest_px(layout, placed, camera)
-        if _tightest_number(session, placed, camera) is None:
+        if not contacts or _tightest_number(session, placed, camera) is None:
             self._disc(surface, tight_px, layout.px(6), theme.LIFT, theme.INK_LINE, layout)
         for index, point in enumerate(contacts, start=1):
             x, y = camera.snapped(*point)
@@ -278,7 +291,8 @@ class OverlayPainter:
         place: OverlayPlace,
     ) -> tuple[Callout, pygame.Rect]:
         """What is said at the tightest place, and where: no other word may stand there."""
-        callout = callout_for(session, placed, _tightest_number(session, placed, camera))
+        number = _tightest_number(session, placed, camera) if self.lesson is None else None
+        callout = callout_for(session, placed, number)
         tight_px = _tightest_px(layout, placed, camera)
         return callout, callout_box(self._texts, layout, callout, tight_px, place.center)
 
@@ -326,6 +340,11 @@ def allowed_px(session: Session, place: OverlayPlace) -> tuple[Inside, Inside]:
 
 def _travel_deg(session: Session) -> float:
     return 90.0 if session.press.travel == "front-back" else 0.0
+
+
+def shows_travel(lesson: LessonShown | None, session: Session) -> bool:
+    """Whether the travel arrow stands there: in lessons where the press holds the plate."""
+    return lesson is None or not session.limits.hold.is_free
 
 
 def travel_middle(layout: Layout, session: Session, place: OverlayPlace) -> tuple[float, float]:

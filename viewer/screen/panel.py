@@ -10,6 +10,7 @@ from viewer.screen.card_base import Card, card_width
 from viewer.screen.cards import Content, contents, draw_card
 from viewer.screen.layout import Layout
 from viewer.screen.limits_card import ChoicesContent, choices_content, draw_choices
+from viewer.screen.numbers_card import shape_choices
 from viewer.screen.shapes import polygon, rounded
 from viewer.screen.text import Texts
 from viewer.screen.viewstate import Frame
@@ -63,6 +64,7 @@ class Panel:
 
     def _update_choices(self, frame: Frame, layout: Layout, is_stale: bool) -> bool:
         wanted = choices_content(frame.session, frame.editing)
+        wanted = wanted or shape_choices(frame.numbers, frame.editing)
         if (self._choices[0] if self._choices else None) == wanted and not is_stale:
             return False
         self._choices = (wanted, draw_choices(wanted, layout, self._texts)) if wanted else None

@@ -11,7 +11,13 @@ from viewer.screen import focus
 from viewer.screen.commands import BY_NAME
 from viewer.screen.curve_strip import is_in_plot, plot_box
 from viewer.screen.look import Tip
-from viewer.screen.overlay import knob_px, overlay_place, pill_boxes, travel_box
+from viewer.screen.overlay import (
+    knob_px,
+    overlay_place,
+    pill_boxes,
+    shows_travel,
+    travel_box,
+)
 
 if TYPE_CHECKING:
     from viewer.screen.looks import Looks
@@ -107,6 +113,36 @@ TIPS: dict[str, tuple[str, str]] = {
         "Warnings say what could make the measured ink differ from the printed ink.",
         "W",
     ),
+    "field:numbers:width": (
+        "How wide the image is, in any unit; 66x88 gives the height as well. \u201cabout 48\u201d"
+        " may be off by half of its last digit: 47.5 to 48.5.",
+        "S",
+    ),
+    "field:numbers:height": (
+        "How high the image is, square to the width.",
+        "Tab",
+    ),
+    "field:numbers:diagonal": (
+        "The two points of the image that are furthest apart, at any angle. Alone it gives a first"
+        " answer; with width and height a sharper one.",
+        "Tab",
+    ),
+    "field:numbers:shape": (
+        "A full rectangle reaches its corners, an ellipse does not: the same numbers, another"
+        " circle. Leave it unknown unless you are told.",
+        "\u2191 \u2193 or its first letters",
+    ),
+    "field:numbers:radius": ("The radius of the rounded corners.", "Tab"),
+    "numbers:cup": (
+        "A cup, its largest image, and what the numbers alone can say. A click shows its sum and"
+        " its drawing.",
+        "1 \u2026 9   ,  .",
+    ),
+    "numbers:clear": ("Forget these numbers and begin with the next ones.", "Delete"),
+    "numbers:back": (
+        "Back to the artwork, which is as it was. The numbers stay: S brings them back.",
+        "S  Esc",
+    ),
     "turn": (
         "Drag to turn the cup, pad and plate over the artwork.",
         "Q  E, Shift 15\u00b0, Ctrl 0.1\u00b0",
@@ -132,7 +168,7 @@ TIPS: dict[str, tuple[str, str]] = {
 
 def words_for(name: str) -> tuple[str, str]:
     """(what and why, keys) of a thing; the help's own words where no tip is written."""
-    found = TIPS.get(name) or TIPS.get(name.partition(":")[0])
+    found = TIPS.get(name) or TIPS.get(name.rpartition(":")[0]) or TIPS.get(name.partition(":")[0])
     if found is not None:
         return found
     kind, _, what = name.partition(":")
@@ -183,7 +219,7 @@ class Tips:
         frame = desk.frame()
         is_busy = desk.pointer.drag is not None or frame.editing is not None or frame.is_help_open
         is_over = frame.dialog is not None or frame.look.is_big or frame.look.calibrating
-        if is_busy or is_over:
+        if is_busy or is_over or frame.signing is not None:
             return
         found = self._at_focus() if self._focus else self._at_pointer()
         if found is None:
@@ -203,13 +239,15 @@ class Tips:
 
     def _at_pointer(self) -> tuple[str, pygame.Rect] | None:
         desk, pos = self._looks.desk, self._pos
-        if pos is None or desk.session is None or desk.camera is None:
+        if pos is None:
             return None
         panel = desk.painter.panel
         name = panel.hit(pos)
         if name is not None:
             box = panel.place_of(name)
             return None if box is None else (name, box)
+        if desk.session is None or desk.camera is None or desk.numbers.covers_bench:
+            return None
         layout = desk.layout
         if is_in_plot(layout, pos):
             return focus.CURVE, _around(pos)
@@ -229,7 +267,8 @@ class Tips:
         for index, box in pill_boxes(texts, layout, session, place).items():
             if box.collidepoint(pos):
                 return f"cup:{index}"
-        if travel_box(texts, layout, session, place).collidepoint(pos):
+        is_there = shows_travel(desk.frame().lesson, session)
+        if is_there and travel_box(texts, layout, session, place).collidepoint(pos):
             return "travel"
         if place.ring.inner_px <= math.dist(pos, place.center) <= place.ring.outer_px:
             return "ring"

@@ -8,10 +8,11 @@ from viewer.fit import AngleCurve, PlacedFit
 from viewer.screen.artwork_layer import Levels, Sharp
 from viewer.screen.camera import Camera
 from viewer.screen.dialog import Dialog, Filed, Listed
+from viewer.screen.lesson_shown import LessonShown
 from viewer.screen.look import Look
 from viewer.screen.model import Session
-from viewer.screen.numbers import NumbersShown
-from viewer.screen.signing import SigningShown
+from viewer.screen.numbers_shown import NumbersShown
+from viewer.screen.signing_shown import SigningShown
 from viewer.screen.tools import Tools
 
 
@@ -76,6 +77,8 @@ class Frame:
     """The sign-off, which fills the window."""
     numbers: NumbersShown | None = None
     """Sizing by numbers alone, in place of the artwork's cards."""
+    lesson: LessonShown | None = None
+    """The list of lessons, or the lesson that is on."""
     is_help_open: bool = False
     is_warnings_open: bool = False
     panel_scroll_px: int = 0

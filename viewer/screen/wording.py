@@ -37,6 +37,20 @@ _FOR_THE_SHELL = re.compile(
 )
 
 
+def numbers_hints(has_file: bool) -> tuple[str, ...]:
+    """How to begin where sizing by numbers is shown."""
+    keys = "Delete clears them \u00b7 1 \u2026 9 choose a cup"
+    back = " \u00b7 S goes back" if has_file else ""
+    return (
+        f"Enter begins to type \u00b7 Tab goes on \u00b7 {keys}{back} \u00b7 F1 shows every key",
+        f"Enter begins to type \u00b7 {keys}{back}",
+        f"Enter types \u00b7 Delete clears \u00b7 1 \u2026 9: cup{back}",
+        f"Enter types \u00b7 Delete clears{back}",
+        "F1 shows every key",
+        "F1: keys",
+    )
+
+
 def signed(value: float, decimals: int) -> str:
     """With its sign, and the sign drawn as wide as a plus: "+0.20", "-3.64", "0.00"."""
     text = f"{value:+.{decimals}f}"
