@@ -134,7 +134,7 @@ def format_size_up_mm(size_mm: float) -> str:
 
 def _rounded(value: float, decimals: int, rounding: str) -> str:
     if not math.isfinite(value):
-        raise ValueError(f"cannot write {value} as a number of millimeters")
+        raise ValueError(f"cannot write {value} as a number of millimetres")
     exact = Decimal(repr(float(value)))
     step = Decimal(1).scaleb(-decimals)
     shown = exact.quantize(step, context=_CONTEXT)
@@ -170,9 +170,9 @@ def _plain(text: str, what: str) -> str:
 
 def _unreadable(text: str, what: str) -> UsageError:
     if not text.strip():
-        return UsageError(f"{what} is empty; write it like 48, 12,5 mm or 1/2 in")
+        return UsageError(f"{what} is empty; write it like '48', '12,5 mm' or '1/2 in'")
     return UsageError(
-        f"{what} {_quoted(text)} is not a length; write it like 48, 12,5 mm or 1/2 in"
+        f"{what} {_quoted(text)} is not a length; write it like '48', '12,5 mm' or '1/2 in'"
     )
 
 

@@ -460,4 +460,4 @@ def test_rubbish(tmp_path: Path, data: bytes) -> None:
 
 
 def test_missing_file(tmp_path: Path) -> None:
-    assert _code(tmp_path / "none.png") == "unreadable"
+    assert _code(tmp_path / "none.png") == "no-such-file"

@@ -6,13 +6,16 @@ on a page of 80 x 100 mm, so every expected number can be checked by eye.
 
 from __future__ import annotations
 
+import hashlib
 import os
+import threading
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from viewer.artwork.formats.image_file import ImageFile
 from viewer.artwork.load import load_artwork
 from viewer.artwork.model import Artwork, LoadOptions
 from viewer.artwork.picture import open_picture
@@ -404,3 +407,75 @@ def test_a_changed_file_is_not_shown(any_file: str) -> None:
     with pytest.raises(ArtworkError) as caught:
         open_picture(artwork)
     assert caught.value.code == "changed"
+
+
+# --- one reading ----------------------------------------------------------------------
+
+
+def _two_contents(kind: str, tmp_path: Path) -> tuple[bytes, bytes]:
+    """The mark 30 mm wide and, in the same format, one that is 60 mm wide."""
+    narrow = WRITERS[kind](tmp_path)
+    one = Path(narrow).read_bytes()
+    if kind == "svg":
+        return one, one.replace(b'width="30"', b'width="60"')
+    if kind == "pdf":
+        k = 72.0 / 25.4
+        return one, one.replace(f"{30 * k:.6f}".encode(), f"{60 * k:.5f}".encode())
+    pixels = np.zeros((1000, 800, 4), np.uint8)
+    pixels[200:600, 100:700] = (23, 50, 77, 255)
+    Image.fromarray(pixels).save(narrow, dpi=(PNG_DPI, PNG_DPI))
+    return one, Path(narrow).read_bytes()
+
+
+@pytest.mark.parametrize("kind", list(WRITERS))
+def test_what_is_measured_is_what_the_hash_is_of(kind: str, tmp_path: Path) -> None:
+    """However often a file becomes another one and back again while it is measured."""
+    contents = _two_contents(kind, tmp_path)
+    width_of = {hashlib.sha256(content).hexdigest(): 30.0 + 30.0 * index
+                for index, content in enumerate(contents)}  # fmt: skip
+    names = []
+    for index, content in enumerate(contents):
+        names.append(tmp_path / f"{index}.{kind}")
+        names[-1].write_bytes(content)
+    link, spare = tmp_path / "now", tmp_path / "next"
+    link.symlink_to(names[0])
+    is_over = threading.Event()
+
+    def swap() -> None:
+        turn = 0
+        while not is_over.is_set():
+            turn = 1 - turn
+            spare.symlink_to(names[turn])
+            os.replace(spare, link)
+
+    thread = threading.Thread(target=swap)
+    thread.start()
+    seen = set()
+    try:
+        for _ in range(40):
+            artwork = load(str(link))
+            x0, _y0, x1, _y1 = box_of(artwork)
+            assert x1 - x0 == pytest.approx(width_of[artwork.sha256], abs=0.2)
+            seen.add(artwork.sha256)
+            if len(seen) == 2:
+                break
+    finally:
+        is_over.set()
+        thread.join()
+
+
+def test_a_picture_goes_on_with_what_it_has_read(tmp_path: Path) -> None:
+    first, second = _two_contents("image", tmp_path)
+    path = tmp_path / "float.png"
+    path.write_bytes(first)
+    file = ImageFile(str(path))
+    path.write_bytes(second)
+    assert file.info()["sha256"] == hashlib.sha256(first).hexdigest()
+    assert not file.rgba_rows(300, 301)[0, 500, 3]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "float.svg")
+    with pytest.raises(ArtworkError, match="no ordinary file"):
+        load(str(tmp_path / "float.svg"))

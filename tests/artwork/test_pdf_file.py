@@ -227,7 +227,7 @@ def test_rubbish(tmp_path: Path, data: bytes) -> None:
 
 
 def test_missing_file(tmp_path: Path) -> None:
-    assert _code(str(tmp_path / "none.pdf")) == "unreadable"
+    assert _code(str(tmp_path / "none.pdf")) == "no-such-file"
 
 
 # The scan

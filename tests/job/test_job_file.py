@@ -58,7 +58,7 @@ def same_bits(one: object, other: object) -> bool:
     return type(one) is type(other) and one == other
 
 
-def through_text(job: Job, folder: str = "/work bench") -> Job:
+def through_text(job: Job, folder: str = "/quay bench") -> Job:
     text = job_to_text(job, folder)
     return job_of(tomllib.loads(text), "x", folder)
 
@@ -275,7 +275,7 @@ def test_artwork_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.Monkey
 
 # --- what is wrong with a file --------------------------------------------------------------
 
-GOOD = job_to_text(example_job("/harbour/crest.svg"), "/work bench")
+GOOD = job_to_text(example_job("/harbour/crest.svg"), "/quay bench")
 
 
 def swapped(old: str, new: str) -> str:

@@ -178,7 +178,7 @@ def jobs(draw: st.DrawFn) -> Job:
     """A job with anything that a job may hold."""
     press = draw(presses())
     return Job(
-        artwork_path=draw(st.sampled_from(["/work bench/", "/quay/art/"])) + draw(file_names),
+        artwork_path=draw(st.sampled_from(["/quay bench/", "/quay/art/"])) + draw(file_names),
         sha256=HASH,
         load=draw(loads),
         press=press,

@@ -68,7 +68,9 @@ def _notice(frame: Frame) -> Frame:
 
 
 def _error(frame: Frame) -> Frame:
-    error = "cup left-right 'two and a bit' is not a length; write it like 48, 12,5 mm or 1/2 in"
+    error = (
+        "cup left-right 'two and a bit' is not a length; write it like '48', '12,5 mm' or '1/2 in'"
+    )
     return replace(frame, editing=Editing("right", "two and a bit", 13, error, False))
 
 

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import pygame
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.screen.conftest import FakeOpener, make_artwork
+from viewer.artwork.model import LoadOptions
 from viewer.errors import UsageError
-from viewer.fit import wrapped_deg
+from viewer.fit import Placement, wrapped_deg
 from viewer.geometry.types import Bounds
+from viewer.press.press import Press
 from viewer.screen.camera import Camera, fit_camera
+from viewer.screen.desk import Desk
 from viewer.screen.entry import parse_number
 from viewer.screen.help_overlay import help_groups
+from viewer.screen.model import at_offset, start_session
 from viewer.screen.rulers import label_text, ruler_steps_mm
 from viewer.screen.wording import move_words, signed
 
@@ -97,3 +104,24 @@ def test_help_lists_what_a_person_needs() -> None:
     keys = " ".join(c.help_keys for _, commands in help_groups() for c in commands)
     for wanted in ("B", "C", "R", "arrows", "Ctrl+Z", "Ctrl+Y", "F1", "Tab", "Esc", "Ctrl+O"):
         assert wanted in keys.split() or wanted in keys
+
+
+@pytest.mark.parametrize("offset", [(2e4 + 1, 0.0), (0.0, -1e9), (float("inf"), 0.0)])
+def test_a_position_beyond_any_press_is_refused(offset: tuple[float, float]) -> None:
+    session = start_session(make_artwork(), Press())
+    with pytest.raises(UsageError, match="20000 mm"):
+        at_offset(session, *offset)
+
+
+def test_a_cup_that_is_very_far_away_is_drawn() -> None:
+    """As a job file may have it that somebody has written by hand."""
+    desk = Desk((1100, 700), Press(), FakeOpener())
+    desk.filing.open_now("/jobs/pennant.svg", LoadOptions())
+    assert desk.session is not None
+    desk.session = replace(desk.session, placement=Placement((1e9, -3e9), 12.0))
+    desk.fit_window()
+    surface = pygame.Surface(desk.size)
+    desk.painter.draw(surface, desk.frame())
+    desk.handle(pygame.event.Event(pygame.MOUSEMOTION, pos=(300, 300)))
+    desk.painter.draw(surface, desk.frame())
+    desk.close()

@@ -52,7 +52,7 @@ def all_left_out() -> ArtworkError:
     """For when no ink remains."""
     return ArtworkError(
         "every piece of ink is left out, so there is nothing to measure: take one back "
-        "(where a colored border counts as ink, say --paper border first)",
+        "(where a coloured border counts as ink, say --paper border first)",
         code="no-ink",
     )
 

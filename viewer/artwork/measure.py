@@ -309,11 +309,11 @@ class _Measuring:
             color = "#{:02x}{:02x}{:02x}".format(*(rule.paper_rgb or (0, 0, 0)))
             warning = ArtworkWarning(
                 "paper-unclear",
-                f"the page has a border of {color}: colored paper, or a picture that fills it? "
+                f"the page has a border of {color}: coloured paper, or a picture that fills it? "
                 "say --paper border or --paper transparent",
                 True,
             )
-            label = "with the border color as paper"
+            label = "with the border colour as paper"
         else:
             excess, _at = hull_excess(main.hull_mm, coarse_hull(mask, grid))
             if excess <= main.uncertainty_mm:
@@ -379,7 +379,7 @@ class _Measuring:
         self._warn(
             "fine-ink",
             f"ink finer than 0.02 mm decides the outline near ({x:.2f}, {y:.2f}) mm; "
-            "its last bit may be missing here, and will hardly be etched",
+            "its last bit may be missing here; ask whether your plate can hold it",
         )
 
     def _warn(self, code: str, message: str, blocks: bool = False) -> None:

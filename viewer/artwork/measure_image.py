@@ -330,9 +330,9 @@ class ImageMeasuring:
         self, paper: PaperChoice, outline: Outline, left: Blocks | None, scale: Points
     ) -> list[Reading]:
         if paper.other is not None:
-            rule, code, label = paper.other, "paper-unclear", "with the border color as paper"
+            rule, code, label = paper.other, "paper-unclear", "with the border colour as paper"
             text = (
-                "the picture has a colored border: colored paper, or a picture that fills it? "
+                "the picture has a coloured border: coloured paper, or a picture that fills it? "
                 "say --paper border or --paper transparent"
             )
         elif paper.rule.paper_rgb is None and self.options.white is None:

@@ -59,14 +59,14 @@ def choose_paper(
     paper = InkRule(color, tolerance, white_is_ink)
     if asked == "border" or min(color) >= NEAR_WHITE_FROM:
         return PaperChoice(paper, _hex(color))
-    return PaperChoice(InkRule(None, 0, True), "none: a colored page border counts as ink", paper)
+    return PaperChoice(InkRule(None, 0, True), "none: a coloured page border counts as ink", paper)
 
 
 def parse_color(text: str) -> tuple[int, int, int]:
     """``#rrggbb`` to numbers. Raises UsageError."""
     match = re.fullmatch(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})", text.strip())
     if not match:
-        raise UsageError(f"--paper {text!r}: give transparent, border, or a color like #f4f1e8")
+        raise UsageError(f"--paper {text!r}: give transparent, border, or a colour like #f4f1e8")
     r, g, b = (int(part, 16) for part in match.groups())
     return r, g, b
 

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from viewer.artwork.formats.sniff import sniff_format
+from viewer.artwork.formats.content import Content, read_content
+from viewer.artwork.formats.sniff import HEAD_BYTES, sniff_format
 from viewer.artwork.formats.svg_source import SvgSource, read_svg
 from viewer.artwork.model import ArtworkWarning, LoadOptions
 from viewer.artwork.pool import CancelCheck, Worker, give_back, take_worker
 from viewer.errors import ArtworkError, RenderError
 
-MAX_FILE_BYTES = 512 * 1024 * 1024
-_HEAD_BYTES = 4096
 PX_PER_MM = 96.0 / 25.4
 
 NO_CAIRO = (
@@ -51,20 +49,29 @@ def open_file(
     Raises ArtworkError in one line: no such file, a folder, empty, not artwork,
     damaged. Processes go back to the pool at the end, dead ones excepted.
     """
-    kind, digest = _identify(path)
-    opened = OpenFile(path, kind, digest)
+    # Pictures and PDF are read by the renderer itself, once; it tells the SHA-256 of what
+    # it has read. What is an SVG has to be known here, and is then read here, once.
+    kind = _kind_of(path, read_content(path, HEAD_BYTES).data)
+    content = Content(b"")
+    if kind == "svg":
+        content = read_content(path)
+        kind = _kind_of(path, content.data[:HEAD_BYTES])
+        if kind != "svg":
+            raise ArtworkError(f"{path}: changed while it was read; try again", code="changed")
+    opened = OpenFile(path, kind, content.sha256)
     wanted = kinds or {"svg": ("cairo", "resvg"), "pdf": ("pdf",), "image": ("image",)}[kind]
     opened.workers = [take_worker(w) for w in wanted]
     everyone = list(opened.workers)
     try:
         if kind == "svg":
-            _open_svg(opened, options, cancelled)
+            _open_svg(opened, content, options, cancelled)
         else:
             worker = opened.workers[0]
             header, _blob = worker.call(
                 "open", path=os.path.abspath(path), page=options.page, cancelled=cancelled
             )
             opened.facts[worker.kind] = header
+            opened.sha256 = str(header["sha256"])
             opened.warnings += [
                 ArtworkWarning(str(w["code"]), str(w["message"]), bool(w["blocks_fits"]))
                 for w in header.get("warnings", [])
@@ -75,41 +82,24 @@ def open_file(
             give_back(worker)
 
 
-def _identify(path: str) -> tuple[str, str]:
-    name = os.path.basename(path) or path
-    if os.path.isdir(path):
-        raise ArtworkError(f"{path}: is a folder; give a file", code="is-folder")
-    digest = hashlib.sha256()
-    try:
-        with open(path, "rb") as stream:
-            head = stream.read(_HEAD_BYTES)
-            digest.update(head)
-            while block := stream.read(1 << 20):
-                digest.update(block)
-            if stream.tell() > MAX_FILE_BYTES:
-                raise ArtworkError(f"{name}: larger than 512 MB", code="too-large")
-    except FileNotFoundError:
-        raise ArtworkError(f"{path}: no such file; check the name", code="no-such-file") from None
-    except PermissionError:
-        raise ArtworkError(f"{path}: may not be read; check its rights", code="no-access") from None
-    except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise ArtworkError(f"{path}: {reason}", code="unreadable") from None
+def _kind_of(path: str, head: bytes) -> str:
     kind = sniff_format(head)
     if kind is None:
+        name = os.path.basename(path) or path
         raise ArtworkError(
             f"{name}: not artwork this tool reads; "
             "give SVG, PDF, PNG, TIFF, JPEG, BMP, WebP or GIF",
             code="not-artwork",
         )
-    return kind, digest.hexdigest()
+    return kind
 
 
-def _open_svg(opened: OpenFile, options: LoadOptions, cancelled: CancelCheck | None) -> None:
+def _open_svg(
+    opened: OpenFile, content: Content, options: LoadOptions, cancelled: CancelCheck | None
+) -> None:
     if options.page != 1:
         raise ArtworkError(f"page {options.page}: an SVG has one page", code="page-range")
-    with open(opened.path, "rb") as stream:
-        source = read_svg(stream.read(), options.px_per_inch)
+    source = read_svg(content.data, options.px_per_inch)
     opened.svg = source
     opened.warnings += source.warnings
     has_text = any(w.code == "text" for w in source.warnings)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, NoReturn
@@ -84,6 +85,17 @@ class Settings:
     lesson: LessonOrder | None = None
 
 
+_COMMANDS = (
+    ("check", "check FILE..."),
+    ("place", "place FILE -o OUT"),
+    ("sheet", "sheet FILE -o OUT.pdf"),
+    ("template", "template -o OUT.pdf"),
+    ("signoff", "signoff ACTION"),
+    ("size", "size 66x88"),
+    ("lesson", "lesson [N]"),
+)
+
+
 def parse_arguments(argv: Sequence[str]) -> Settings:
     """Read a call (without the program's name). ``--help`` prints and raises SystemExit."""
     command = argv[0] if argv else ""
@@ -114,18 +126,7 @@ def _check_settings(found: argparse.Namespace) -> Settings:
 
 def _view_settings(found: argparse.Namespace) -> Settings:
     if len(found.files) > 1:
-        for command, form in (
-            ("check", "check FILE..."),
-            ("place", "place FILE -o OUT"),
-            ("sheet", "sheet FILE -o OUT.pdf"),
-            ("template", "template -o OUT.pdf"),
-            ("signoff", "signoff ACTION"),
-            ("size", "size 66x88"),
-            ("lesson", "lesson [N]"),
-        ):
-            if command in found.files:
-                raise UsageError(f"put {command} first: brimcheck {form} [options]")
-        raise UsageError("the viewer opens one file; for several: brimcheck check FILE...")
+        _refuse_several(found.files)
     return Settings(
         command="view",
         snapshot=found.snapshot,
@@ -133,6 +134,18 @@ def _view_settings(found: argparse.Namespace) -> Settings:
         record=_record(found),
         **_shared_settings(found),
     )
+
+
+def _refuse_several(files: Sequence[str]) -> NoReturn:
+    """The viewer opens one file; a command that stands elsewhere, or is misspelt, is told."""
+    for command, form in _COMMANDS:
+        if command in files:
+            raise UsageError(f"put {command} first: brimcheck {form} [options]")
+    first = files[0]
+    if first.isalpha() and not os.path.lexists(first):
+        names = ", ".join(command for command, _form in _COMMANDS)
+        raise UsageError(f"there is no command and no file {first!r}; the commands are {names}")
+    raise UsageError("the viewer opens one file; for several: brimcheck check FILE...")
 
 
 def _place_settings(found: argparse.Namespace) -> Settings:

@@ -131,6 +131,6 @@ def _told(order: PlaceOrder, cup_fit: CupFit, placement: Placement, placed: Plac
     x_mm, y_mm = placement.center_mm
     return (
         f"{printable(order.target)}: written; {printable(cup_fit.cup.name)} cup, its centre at"
-        f" {x_mm:.2f}, {y_mm:.2f} mm on the page, artwork turned {placement.turn_deg:.1f}"
+        f" {x_mm:.2f}, {y_mm:.2f} mm on the artwork's page, turned {placement.turn_deg:.1f}"
         f" degrees; {printable(_why(placed))}"
     )

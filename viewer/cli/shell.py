@@ -9,7 +9,9 @@ Every expected failure is one line on stderr and exit status 2.
 from __future__ import annotations
 
 import os
+import shlex
 import sys
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -99,9 +101,11 @@ def check(settings: Settings) -> int:
     status = EXIT_FITS
     documents: list[dict[str, Any]] = []
     any_fit = False
+    counts: Counter[int] = Counter()
     for index, checked in enumerate(_check_all(settings)):
         status = max(status, _status_of(checked))
         any_fit = any_fit or checked.fit is not None
+        counts[_status_of(checked)] += 1
         if settings.as_json:
             documents.append(_to_dict(checked, settings))
             status = max(status, EXIT_ERROR if "error" in documents[-1] else EXIT_FITS)
@@ -109,9 +113,20 @@ def check(settings: Settings) -> int:
             _print_text(checked, is_first=index == 0)
     if settings.as_json:
         print(to_json(documents if _wants_array(settings.files) else documents[0]))
-    elif any_fit:
+        return status
+    if counts.total() > 1:
+        print(f"\n{_summary(counts)}")
+    if any_fit:
         print(f"\n{CAUTION}")
     return status
+
+
+def _summary(counts: Counter[int]) -> str:
+    """How many files came to what, for a call with several."""
+    told = [f"{counts[EXIT_FITS]} fit a cup", f"{counts[EXIT_DOES_NOT_FIT]} do not surely fit"]
+    if counts[EXIT_ERROR]:
+        told.append(f"{counts[EXIT_ERROR]} could not be read")
+    return f"{counts.total()} files: {', '.join(told)}"
 
 
 def _check_all(settings: Settings) -> Iterator[Checked]:
@@ -188,7 +203,9 @@ def view(settings: Settings) -> int:
     """Open the viewer; without a display print the table and write a picture instead."""
     path = settings.files[0] if settings.files else None
     if path is not None and os.path.isdir(path):
-        raise UsageError(f"{path} is a folder: open one file, or run brimcheck check {path}")
+        raise UsageError(
+            f"{path} is a folder: open one file, or run brimcheck check {shlex.quote(path)}"
+        )
     if path is not None and is_job_name(path):
         refuse_own_options(path, settings.load, settings.press)
     if settings.snapshot is not None:
@@ -225,10 +242,11 @@ def _view_without_display(settings: Settings, path: str) -> int:
     if checked.error is not None:
         raise checked.error
     picture = free_picture_name(path, Path.cwd())
-    print(f"no display is available: here is the table, and the picture is in {printable(picture)}")
+    print("no display is available: here is the table, and a picture follows")
     _print_text(checked, is_first=False)
     print(f"\n{CAUTION}", flush=True)
     shown = _open_viewer(settings, path, picture)
+    print(f"the picture is in {printable(picture)}")
     return max(shown, _status_of(checked))
 
 

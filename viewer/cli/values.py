@@ -12,6 +12,7 @@ from viewer.press import Margin, parse_degrees, parse_pair_mm, parse_size_mm
 from viewer.units import parse_length_mm, parse_percent_or_mm, parse_positive_mm
 
 _LARGEST_WINDOW_PX = 16384
+_MARGINS_NO_PERCENT_MM = 5.0
 _SCALES_NO_PERCENT = 10.0
 
 _T = TypeVar("_T")
@@ -83,8 +84,11 @@ def scale(text: str) -> float:
 
 
 def margin(text: str) -> Margin:
-    """``15%`` or ``3mm``."""
+    """``15%`` or ``3mm``. A plain number is mm, as long as nobody can have meant percent."""
     kind, value = parse_percent_or_mm(text)
+    if kind == "mm" and value > _MARGINS_NO_PERCENT_MM and text.strip()[-1:].isdigit():
+        plain = text.strip()
+        raise UsageError(f"--margin {plain}: write {plain}% or {plain}mm, whichever is meant")
     return Margin(value, kind == "%")
 
 

@@ -39,6 +39,8 @@ class Margin:
         return f"{self.value:.6g} mm"
 
 
+_SMALLEST_CUP_MM = 20.0
+
 DEFAULT_MARGIN = Margin(0.15, True)
 """Common practice: about 15 % of the named diameter."""
 
@@ -71,10 +73,12 @@ class Cup:
                 f"cup {self.name}: a cup is named by its outside or inside, not {self.named_by!r}"
             )
         if self.max_image_diameter_mm <= 0:
+            # So small a cup is the second half of a number with a decimal comma.
+            small = self.diameter_mm < _SMALLEST_CUP_MM
+            hint = " (with a decimal comma, put semicolons between cups: 60;82,5)" if small else ""
             raise UsageError(
                 f"cup {self.name}: a ring of {self.ring_width_mm:g} mm and a margin of"
-                f" {self.margin} leave no image area"
-                " (with a decimal comma, put semicolons between cups: 60;82,5)"
+                f" {self.margin} leave no image area{hint}"
             )
 
     @property

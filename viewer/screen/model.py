@@ -34,6 +34,8 @@ from viewer.press.press import Press
 
 MIN_SCALE = 0.01
 MAX_SCALE = 100.0
+FARTHEST_MM = 20_000.0
+"""No press is larger; a larger number is a slip of the hand."""
 TYPED_SLACK_MM = 0.0075
 """A typed distance may be rounded to what can be set, not moved by more than that."""
 NOT_ALLOWED = "the press does not allow this placement"
@@ -225,7 +227,13 @@ def with_offset(session: Session, right_mm: float, back_mm: float) -> Session:
 
 
 def at_offset(session: Session, right_mm: float, back_mm: float) -> Session:
-    """As ``with_offset``, but raises UsageError where the hold does not allow it."""
+    """As ``with_offset``, but raises UsageError where the hold does not allow it.
+
+    Nothing farther than ``FARTHEST_MM`` from the datum is taken for a position.
+    """
+    for what, value_mm in (("left\u2013right", right_mm), ("front\u2013back", back_mm)):
+        if not abs(value_mm) <= FARTHEST_MM:
+            raise UsageError(f"cup {what} must be within \u00b1{FARTHEST_MM:g} mm of the datum")
     moved_there = with_offset(session, right_mm, back_mm)
     placement = moved_there.placement
     if session.limits.hold.is_free and placement.turn_deg != 0:
@@ -286,7 +294,8 @@ def at_turn(session: Session, turn_deg: float) -> Session:
             "within": f"the press turns within \u00b1{angles.value_deg:g}\u00b0",
             "step": f"the press turns in steps of {angles.value_deg:g}\u00b0",
         }
-        raise UsageError(said.get(angles.kind, f"the press does not turn to {turn_deg:g}\u00b0"))
+        shown = f"{turn_deg:g}".replace("-", "\u2212")
+        raise UsageError(said.get(angles.kind, f"the press does not turn to {shown}\u00b0"))
     return with_turn(session, turn_deg)
 
 

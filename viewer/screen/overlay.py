@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pygame
 
-from viewer.fit import PlacedFit
+from viewer.fit import PlacedFit, circle_points, deciding_points
 from viewer.geometry import bounds_of
 from viewer.geometry.types import Bounds
 from viewer.press.outlines import etch_outline_mm, on_page_mm, pad_outline_mm, turned
@@ -30,6 +30,7 @@ from viewer.screen.wording import Callout, callout_for
 Pixel = tuple[int, int]
 PILL_ANGLES_DEG = (128, 112, 145, 98, 160, 60, 45, 30, 75, 175, 195, 215, 235, 300, 330)
 KNOB_REACH_PX = 37
+FARTHEST_PX = 100_000_000
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,8 @@ def overlay_place(session: Session, camera: Camera, layout: Layout) -> OverlayPl
         cup.ring_outer_diameter_mm / 2 * scale,
         max(1.6, 2.0 * layout.ui),
     )
+    # A cup that is very far away is drawn as far away as the window can count.
+    x, y = (max(-FARTHEST_PX, min(FARTHEST_PX, value)) for value in (x, y))
     center = (layout.view.x + x, layout.view.y + y)
     return OverlayPlace(center, scale, -session.placement.turn_deg, ring)
 
@@ -79,14 +82,12 @@ def knob_px(place: OverlayPlace, layout: Layout) -> Pixel:
 
 
 def numbered_contacts(session: Session) -> list[tuple[float, float]]:
-    """The points that decide the smallest circle, clockwise from the top."""
-    circle = session.fit.smallest_circle
-    cx, cy = circle.center
-
-    def clockwise(point: tuple[float, float]) -> float:
-        return math.atan2(point[0] - cx, cy - point[1]) % (2 * math.pi)
-
-    return sorted(((float(x), float(y)) for x, y in circle.support), key=clockwise)
+    """The ink points that decide, in the order of their numbers: the same as on a sheet."""
+    if session.is_fit_current:
+        found = deciding_points(session.fit, session.cup_fit, session.placement)
+    else:
+        found = circle_points(session.fit)
+    return [limit.point_mm for limit in found]
 
 
 class OverlayPainter:

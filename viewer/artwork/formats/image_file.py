@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.artwork.formats.content import Content, read_content
 from viewer.artwork.formats.image_pixels import RgbaSource, rgba_source, turned
-from viewer.artwork.formats.image_scale import oriented_dpi, read_resolution
+from viewer.artwork.formats.image_scale import oriented_dpi, resolution_of
 from viewer.artwork.ink import ink_mask
 from viewer.artwork.model import InkRule
 from viewer.errors import ArtworkError, BrimcheckError, RenderError
@@ -37,24 +38,23 @@ class ImageFile:
         self._name = os.path.basename(path)
         self._levels: dict[int, Any] = {}
         self._warnings: list[dict[str, Any]] = []
+        # Not by name: Pillow then maps raw TIFF strips into memory and garbles those that
+        # an orientation tag turns by a quarter (13.0); and a file that changes meanwhile
+        # must not be measured half and half.
+        content = read_content(path)
+        self.sha256 = content.sha256
+        self._file = content.stream()
         try:
-            # Not by name: Pillow then maps raw TIFF strips into memory and garbles
-            # those that an orientation tag turns by a quarter (13.0).
-            self._file = open(path, "rb")  # noqa: SIM115 - closed in close()
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            raise ArtworkError(f"{self._name}: cannot be read: {reason}") from error
-        try:
-            self._load(path, page)
+            self._load(content, page)
         except BaseException:
             self._file.close()
             raise
 
-    def _load(self, path: str, page: int) -> None:
+    def _load(self, content: Content, page: int) -> None:
         image = self._open()
         try:
             self._pages = self._count_frames(image, page)
-            self._read(image, path, page)
+            self._read(image, content, page)
         except BrimcheckError:
             raise
         except MemoryError as error:
@@ -75,6 +75,7 @@ class ImageFile:
     def info(self) -> dict[str, Any]:
         """What is known about the frame, JSON-able; ``dpi`` None: the file does not say."""
         return {
+            "sha256": self.sha256,
             "size_px": list(self.size_px),
             "dpi": list(self._dpi) if self._dpi is not None else None,
             "scale_source": self._scale_source,
@@ -182,14 +183,14 @@ class ImageFile:
             self._warn("animation", f"The picture is an animation of {count} frames.", True)
         return count
 
-    def _read(self, image: Any, path: str, page: int) -> None:
+    def _read(self, image: Any, content: Content, page: int) -> None:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             if page > 1:
                 image.seek(page - 1)
                 self._check_size(image.size)
             self._mode = str(image.mode)
-            self._lossy = _is_lossy(image, path)
+            self._lossy = _is_lossy(image, content)
             # Asked before decoding: TIFF frames are turned, and the tag dropped, on load.
             orientation = int(image.getexif().get(_ORIENTATION_TAG, 1) or 1)
             image.load()
@@ -200,7 +201,7 @@ class ImageFile:
         if note.warning:
             self._warn("unusual-depth", note.warning, True)
         frame = page - 1 if image.format == "TIFF" else 0
-        resolution = read_resolution(path, frame)
+        resolution = resolution_of(content.stream(), frame)
         self._dpi = oriented_dpi(resolution.stored_dpi, orientation)
         self._scale_source = resolution.source
         if resolution.conflict:
@@ -289,12 +290,11 @@ def _overlap(start: float, scale: float, count: int, length: int) -> tuple[int, 
     return int(min(max(first, 0), count)), int(min(max(last, 0), count))
 
 
-def _is_lossy(image: Any, path: str) -> bool:
+def _is_lossy(image: Any, content: Content) -> bool:
     if image.format in ("JPEG", "MPO"):
         return True
     if image.format == "TIFF":
         return str(image.info.get("compression", "")) in ("jpeg", "tiff_jpeg", "webp")
     if image.format == "WEBP":
-        with open(path, "rb") as file:
-            return b"VP8 " in file.read(65_536)
+        return b"VP8 " in content.data[:65_536]
     return False

@@ -55,10 +55,16 @@ def read_resolution(path: str, frame: int = 0) -> Resolution:
     """Resolution of one frame (counted from 0; only TIFF frames have their own)."""
     try:
         with open(path, "rb") as file:
-            return _read(file, frame)
+            return resolution_of(file, frame)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise ArtworkError(f"{path}: cannot be read: {reason}") from error
+
+
+def resolution_of(file: BinaryIO, frame: int = 0) -> Resolution:
+    """As ``read_resolution``, of a file that is open at its beginning."""
+    try:
+        return _read(file, frame)
     except (struct.error, IndexError, OverflowError):
         return Resolution(None, "the resolution tags are damaged")
 
@@ -117,7 +123,7 @@ def _png_density(body: bytes) -> tuple[Dpi | None, str]:
     dpi = _known(x / INCHES_PER_METER, y / INCHES_PER_METER)
     if dpi is None:
         return None, "PNG pHYs is zero: no physical size"
-    return dpi, f"PNG pHYs: {x} x {y} pixels per meter"
+    return dpi, f"PNG pHYs: {x} x {y} pixels per metre"
 
 
 # JPEG: JFIF 1.02 (ITU-T T.871) and Exif 2.32
@@ -168,7 +174,7 @@ def _jfif_density(body: bytes | None) -> tuple[Dpi | None, str]:
     dpi = None if per_inch is None else _known(x * per_inch, y * per_inch)
     if dpi is None:
         return None, "JPEG density without a unit: no physical size"
-    return dpi, f"JPEG density: {x} x {y} pixels per {'inch' if unit == 1 else 'centimeter'}"
+    return dpi, f"JPEG density: {x} x {y} pixels per {'inch' if unit == 1 else 'centimetre'}"
 
 
 def _conflict(dpi: Dpi, exif: Resolution | None) -> str | None:
@@ -192,8 +198,8 @@ def _read_bmp(file: BinaryIO) -> Resolution:
     x, y = struct.unpack_from("<ii", head, 38)
     dpi = _known(x / INCHES_PER_METER, y / INCHES_PER_METER)
     if dpi is None:
-        return Resolution(None, "BMP with no pixels per meter: no physical size")
-    return Resolution(dpi, f"BMP header: {x} x {y} pixels per meter")
+        return Resolution(None, "BMP with no pixels per metre: no physical size")
+    return Resolution(dpi, f"BMP header: {x} x {y} pixels per metre")
 
 
 def _read_webp(file: BinaryIO) -> Resolution:
@@ -223,7 +229,7 @@ def _from_tags(tags: dict[int, float], name: str) -> Resolution:
     dpi = _known(x * per_inch, y * per_inch)
     if dpi is None:
         return Resolution(None, f"{name} resolution is not usable: no physical size", orientation)
-    unit_name = "inch" if unit == 2 else "centimeter"
+    unit_name = "inch" if unit == 2 else "centimetre"
     source = f"{name} resolution: {x:.6g} x {y:.6g} pixels per {unit_name}"
     return Resolution(dpi, source, orientation)
 

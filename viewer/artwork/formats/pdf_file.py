@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.artwork.formats.content import read_content
 from viewer.artwork.formats.pdf_compare import show_the_same
 from viewer.artwork.formats.pdf_scan import PdfWarnings, scan_document, scan_page
 from viewer.artwork.formats.pdf_segments import with_short_segments
@@ -83,12 +84,12 @@ class PdfFile:
     """A page of a file, counted from 1. Raises ArtworkError when it cannot be used."""
 
     def __init__(self, path: str, page: int = 1) -> None:
-        self._path = path
+        self._whole = read_content(path)
         self._document: Any = None
         self._page: Any = None
         self._name = os.path.basename(path)
         self._buffers: list[Any] = []  # pdfium reads from them as long as it is open
-        self._placed = read_placed_pdf(path, page)
+        self._placed = read_placed_pdf(self._whole.stream(), page)
         self._pages, self._frame, self._warnings = self._inspect(page)
         self._open(page)
         self._content = self._content_box()
@@ -117,6 +118,7 @@ class PdfFile:
         boxes = [frame.visible, frame.media] + ([self._content] if self._content else [])
         largest = max(abs(value) for box in boxes for value in box)
         return {
+            "sha256": self._whole.sha256,
             "page_mm": list(frame.page_mm),
             "pages": self._pages,
             "warnings": [dict(warning) for warning in self._warnings],
@@ -166,9 +168,13 @@ class PdfFile:
         k = RECTANGLE_SKEW
         return [a + k * b, b + k * a, c + k * d, d + k * c, e + k * f, f + k * e]
 
-    def _source(self) -> str | io.BytesIO:
+    def _source(self) -> io.BytesIO:
         """The file, or what it is without marks of ours."""
-        return self._path if self._placed.data is None else io.BytesIO(self._placed.data)
+        return io.BytesIO(self._data)
+
+    @property
+    def _data(self) -> bytes:
+        return self._whole.data if self._placed.data is None else self._placed.data
 
     def _inspect(self, page: int) -> tuple[int, PageFrame, PdfWarnings]:
         import pikepdf
@@ -210,7 +216,7 @@ class PdfFile:
     def _check_damage(self, complaints: list[Any], warnings: PdfWarnings) -> None:
         if not complaints:
             return
-        if not _has_end_mark(self._path):
+        if not _has_end_mark(self._whole.data):
             raise ArtworkError(
                 f"{self._name}: the file is cut off: its end is missing", code="damaged"
             )
@@ -224,10 +230,7 @@ class PdfFile:
 
     def _open(self, page: int) -> None:
         pdfium = _pdfium()
-        if self._placed.data is None:
-            self._document = pdfium.FPDF_LoadDocument(os.fsencode(self._path), None)
-        else:
-            self._document = self._load_bytes(self._placed.data)
+        self._document = self._load_bytes(self._data)
         if not self._document:
             self._document = None
             if pdfium.FPDF_GetLastError() == pdfium.FPDF_ERR_PASSWORD:
@@ -356,11 +359,8 @@ def _copy_rgba(bitmap: Any, w: int, h: int) -> Rgba:
     return np.ascontiguousarray(bgra[..., (2, 1, 0, 3)])
 
 
-def _has_end_mark(path: str) -> bool:
-    with open(path, "rb") as file:
-        file.seek(0, os.SEEK_END)
-        file.seek(max(0, file.tell() - 4096))
-        return b"%%EOF" in file.read()
+def _has_end_mark(data: bytes) -> bool:
+    return b"%%EOF" in data[-4096:]
 
 
 # Page geometry: ISO 32000-1, 7.7.3.3 and table 30

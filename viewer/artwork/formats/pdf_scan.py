@@ -37,7 +37,7 @@ WHITE_WORDS = frozenset(("wit", "vit", "hvit", "hvid", "bialy", "bily", "wht"))
 MESSAGES = {
     "overprint": "The page uses overprint, which the drawing on screen does not show.",
     "hidden-layers": "The file has layers that are hidden, or that print differently.",
-    "spot-white": "A spot color named as white is in use and may be drawn as paper.",
+    "spot-white": "A spot colour named as white is in use and may be drawn as paper.",
     "text-not-embedded": "Text uses a font that is not embedded, so its outline is a guess.",
     "annotations": "The page has annotations or form fields, which are not measured.",
     "external-reference": "The page refers to another file, which is not read.",

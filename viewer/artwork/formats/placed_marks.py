@@ -24,7 +24,7 @@ from viewer.artwork.model import ArtworkWarning
 
 MARKS_LEFT_OUT = ArtworkWarning(
     "marks-left-out",
-    "the layer of marks that this program put on the sheet (cup center, rings) is not measured",
+    "the layer of marks that this program put on the sheet (cup centre, rings) is not measured",
 )
 MARKS_CHANGED = ArtworkWarning(
     "marks-changed",

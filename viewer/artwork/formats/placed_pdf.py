@@ -118,12 +118,12 @@ def _pt(length_mm: float) -> Any:
     return Decimal(number(length_mm * PT_PER_MM, 6))
 
 
-def read_placed_pdf(path: str, page: int) -> PlacedPdf:
+def read_placed_pdf(source: str | io.BytesIO, page: int) -> PlacedPdf:
     """What is ours on this page. An unreadable file is nobody's business here."""
     import pikepdf
 
     try:
-        with pikepdf.open(path) as pdf:
+        with pikepdf.open(source) as pdf:
             return _read(pdf, pdf.pages[page - 1].obj)
     except (pikepdf.PdfError, pikepdf.PasswordError, pikepdf.DependencyError):
         return PlacedPdf()

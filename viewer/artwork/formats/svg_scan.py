@@ -29,9 +29,9 @@ MESSAGES: dict[str, str] = {
     "no-namespace": "the file does not declare the SVG namespace; it was read as SVG all the same",
     "page-size-guessed": "the file gives only one side of the page; the other side was assumed",
     "path-length": "the drawing scales its dashes by pathLength, which the renderers ignore",
-    "root-css": "a style rule reaches the drawing as a whole in a way that may not be honored",
+    "root-css": "a style rule reaches the drawing as a whole in a way that may not be honoured",
     "root-transform": (
-        "the whole drawing is transformed; programs differ on the center of that, so the place"
+        "the whole drawing is transformed; programs differ on the centre of that, so the place"
         " on the page may differ (the size does not)"
     ),
     "script": "the drawing contains a script, which was not run",
