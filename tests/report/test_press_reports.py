@@ -128,7 +128,7 @@ def test_no_curve_unless_it_is_asked_for(pad_fit: Fit) -> None:
 
 def test_a_row_shows_the_angle_and_the_part(pad_fit: Fit) -> None:
     text = fit_to_text(pad_fit)
-    heading = line_with(pad_fit, "max image")
+    heading = line_with(pad_fit, "cup  max image")
     for words in ("to hard edge", "best centre", "turn", "limited by", "unturned"):
         assert words in heading
     (row,) = (line for line in text.splitlines() if line.startswith("  130 "))
@@ -141,7 +141,7 @@ def test_a_cup_alone_has_neither(pad_fit: Fit) -> None:
     fit = fit_in(PressLimits())
     text = fit_to_text(fit)
     assert "limited by" not in text and "unturned" not in text and "  area " not in text
-    assert "to the ring" in text and "the image circle;" in text
+    assert "to the ring" in text and "the largest-image circle;" in text
     assert line_with(fit, "turning").endswith(
         "turning cannot help: the cup is round, and nothing else limits the image"
     )
@@ -157,7 +157,7 @@ def test_what_limits_the_image_is_told() -> None:
     )
     fit = fit_in(limits)
     assert line_with(fit, "  area ") == (
-        "  area    the cup's image circle;"
+        "  area    the cup's largest-image circle;"
         ' pad "bar" rect 40 x 80 mm, corners 2 mm, 0.5 mm kept free inside its edge,'
         " its centre 3 mm right and 4 mm to the back of the cup's, turned 1 degrees;"
         " etch area 90 x 100 mm, its centre 2.25 mm to the front of the cup's"

@@ -18,7 +18,7 @@ def placement_steps(fit: Fit, placement: Placement) -> tuple[str, str]:
     at = "" if fit.limits.datum.kind == "point" else f" ({x_mm:.2f}, {y_mm:.2f} mm on its page)"
     start = f"Start with the artwork's {fit.limits.datum}{at} under the cup's centre, not turned."
     turn = _turn_words(placement.turn_deg)
-    shift = _shift_words(*datum_shift_mm(fit.datum_mm, placement))
+    shift = shift_words(fit.datum_mm, placement)
     if turn and shift:
         return start, f"Turn the artwork {turn}, then shift it {shift}."
     if turn:
@@ -26,6 +26,11 @@ def placement_steps(fit: Fit, placement: Placement) -> tuple[str, str]:
     if shift:
         return start, f"Do not turn the artwork; shift it {shift}."
     return start, "Neither turn nor shift it."
+
+
+def shift_words(datum_mm: tuple[float, float], placement: Placement) -> str:
+    """How far to shift the artwork, as ``2.91 mm right and 5.28 mm to the front``; or ``""``."""
+    return _shift_words(*datum_shift_mm(datum_mm, placement))
 
 
 def datum_shift_mm(datum_mm: tuple[float, float], placement: Placement) -> tuple[float, float]:

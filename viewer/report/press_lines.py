@@ -16,7 +16,7 @@ PART_WORDS = {"cup": "cup", "pad": "pad edge", "etch": "etch area edge"}
 def limit_lines(fit: Fit) -> Iterator[str]:
     """What the ink must lie in, how it may be shifted, and how it may be turned."""
     limits = fit.limits
-    parts = ["the cup's image circle"]
+    parts = ["the cup's largest-image circle"]
     if limits.pad is not None:
         parts.append(_pad_words(limits.pad))
     if limits.etch is not None:

@@ -29,7 +29,7 @@ SMALLEST_CUP = "smallest cup that surely fits"
 
 def size_to_text(answer: SizeAnswer) -> str:
     """The whole answer. What fits is rounded down, what is needed up; mm."""
-    lines = [_question(answer.query), *_circle_lines(answer)]
+    lines = [_question(answer.query), _headline(answer), *_circle_lines(answer)]
     for worked in answer.sums:
         lines.append(f"  {worked.title}:")
         lines.extend(f"    {printable(line)}" for line in worked.lines)
@@ -76,6 +76,12 @@ def _question(query: SizeQuery) -> str:
     return f"{', '.join(parts)} (mm)"
 
 
+def _headline(answer: SizeAnswer) -> str:
+    """What one wants to know, before how it comes about."""
+    cup, spare = smallest_cup_words(answer)
+    return f"  {SMALLEST_CUP}: {cup}{f', {spare}' if spare else ''}"
+
+
 def _circle_lines(answer: SizeAnswer) -> Iterator[str]:
     circle = answer.circle
     if circle.low == circle.high:
@@ -102,8 +108,8 @@ def _table(answer: SizeAnswer) -> Iterator[str]:
             for column, (cell, width) in enumerate(zip(row, widths, strict=True))
         )
         yield ("  " + "  ".join(cells)).rstrip()
-    yield "  (mm; max image: the largest circle; square: side of the largest square; any shape: the"
-    yield "  longest diagonal that is sure to fit; fits at: the scale that is sure to fit)"
+    yield "  (mm; max image is its diameter; square: side of the largest square; any shape:"
+    yield "  the longest diagonal that is sure to fit; fits at: the scale that is sure to fit)"
     if answer.query.has_sides:
         yield "  (max width at this height, max height at this width: the greatest sure to fit)"
     yield f"  {_cups_line(answer)}"
@@ -155,8 +161,6 @@ def _closing_lines(answer: SizeAnswer) -> Iterator[str]:
         yield f"  press: {answer.limits_note}"
         yield "  (widths, heights, squares, diagonals and scales in the table are the cup's alone)"
         yield from _press_lines(answer)
-    cup, spare = smallest_cup_words(answer)
-    yield f"  {SMALLEST_CUP}: {cup}{f', {spare}' if spare else ''}"
 
 
 def smallest_cup_words(answer: SizeAnswer) -> tuple[str, str]:

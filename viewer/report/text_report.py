@@ -27,7 +27,7 @@ _MOST_LEFT_OUT = 4
 
 def fit_to_text(fit: Fit) -> str:
     """One file's result. Clearances and scales are rounded down, sizes up; mm."""
-    lines = [printable(fit.artwork.path)]
+    lines = [printable(fit.artwork.path), f"  smallest cup that works: {_smallest(fit)}"]
     lines.extend(_size_lines(fit))
     if _has_limits(fit):
         lines.extend(limit_lines(fit))
@@ -109,9 +109,10 @@ def _table(fit: Fit) -> Iterator[str]:
             for cell, width, left in zip(row, widths, to_left, strict=True)
         )
         yield ("  " + "  ".join(cells)).rstrip()
-    area = "circle" if fit.limits.is_cup_alone else "area"
+    area = "largest-image circle" if fit.limits.is_cup_alone else "image area"
     turn = "" if fit.limits.is_cup_alone else "; turn in degrees, counter-clockwise"
-    yield f"  (mm; clearance to the image {area}; best centre from the page's left and top{turn})"
+    yield f"  (mm; max image is its diameter; clearance to the {area};"
+    yield f"  best centre from the page's left and top{turn})"
     yield f"  {_cups_line(fit)}"
     yield ""
 
@@ -175,7 +176,6 @@ def _closing_lines(fit: Fit) -> Iterator[str]:
     points = " and ".join(f"({x:.2f}, {y:.2f})" for x, y in fit.smallest_circle.support)
     decided = "decided" if fit.limits.is_cup_alone else "the smallest circle is decided"
     yield f"  {decided} by the ink at {points} mm from the page's left and top"
-    yield f"  smallest cup that works: {_smallest(fit)}"
     setting = setting_line(fit)
     if setting is not None:
         yield printable(setting)
