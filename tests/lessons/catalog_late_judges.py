@@ -110,6 +110,12 @@ def carver_fits(p: float, q: float, a: float, b: float) -> bool:
     return q <= b and b >= (2 * p * q * a + (p * p - q * q) * root) / (p * p + q * q)
 
 
+def room_at(turn_deg: float, p: float, q: float, a: float, b: float) -> float:
+    """Even clearance of p x q in a x b at an angle, the middles coinciding."""
+    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    return min(a - (p * c + q * s), b - (p * s + q * c)) / 2.0
+
+
 def best_turn(p: float, q: float, a: float, b: float) -> tuple[float, float]:
     """Best even clearance of p x q in a x b, and its angle, from 0.01 degree to the next.
 

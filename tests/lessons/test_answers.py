@@ -145,6 +145,69 @@ def test_any_text_is_a_number_or_refused(text: str, unit: str) -> None:
         assert "\n" not in error.message
 
 
+# --- the safe side ---------------------------------------------------------------
+
+
+@given(
+    square=SQUARES,
+    off=st.fractions(min_value=-1, max_value=1, max_denominator=1000),
+    rounding=st.sampled_from(["nearest", "up", "down"]),
+    negative=st.booleans(),
+)
+def test_safe_is_not_below_what_is_needed_nor_above_the_largest(
+    square: Fraction, off: Fraction, rounding: Rounding, negative: bool
+) -> None:
+    getcontext().prec = 60
+    truth = decimal_of(square).sqrt() * (-1 if negative else 1)
+    text = f"{(truth + decimal_of(off)).quantize(Decimal('0.001')):f}"
+    assume(abs(Decimal(text) - truth) > Decimal("1e-40"))
+    expected = {"nearest": True, "up": Decimal(text) > truth, "down": Decimal(text) < truth}
+    answer = NumberAnswer(root_of(square), is_negative=negative, rounding=rounding)
+    assert answer.is_safe(text) is expected[rounding]
+    assert answer.is_safe(answer.shown())
+
+
+@pytest.mark.parametrize(
+    ("exact", "rounding", "safe", "unsafe"),
+    [
+        # The largest square in 60: 42.4264 (check values, section 2).
+        (root_of(Fraction(1800)), "down", ["42.4", "42.42", "0"], ["42.43", "42.5"]),
+        (root_of(Fraction(7200)), "up", ["84.9", "84.86"], ["84.85", "84.8"]),
+        # To the last digit: 20 x 21 needs 29 and not a hair more.
+        (root_of(Fraction(841)), "up", ["29", "29.0"], ["28.99999999999999999999"]),
+        (root_of(Fraction(841)), "down", ["29", "28.9"], ["29.00000000000000000001"]),
+        # Root 2 is 1.41421356237309504880168...
+        (root_of(Fraction(2)), "up", ["1.41421356237309504881"], ["1.41421356237309504880"]),
+        (root_of(Fraction(2)), "down", ["1.41421356237309504880"], ["1.41421356237309504881"]),
+        (root_of(Fraction(1800)), "nearest", ["42.4", "42.5"], []),
+    ],
+)
+def test_both_sides_to_the_last_digit(
+    exact: Root, rounding: Rounding, safe: list[str], unsafe: list[str]
+) -> None:
+    answer = NumberAnswer(exact, rounding=rounding)
+    assert [answer.is_safe(text) for text in safe] == [True] * len(safe)
+    assert [answer.is_safe(text) for text in unsafe] == [False] * len(unsafe)
+
+
+def test_safe_with_a_sign_is_towards_plus_or_minus_infinity() -> None:
+    up = NumberAnswer(exactly("2.4"), is_negative=True, rounding="up")
+    down = NumberAnswer(exactly("2.4"), is_negative=True, rounding="down")
+    assert [up.is_safe(text) for text in ("-2.3", "-2.4", "-2.5", "2.4")] == [
+        True,
+        True,
+        False,
+        True,
+    ]
+    assert [down.is_safe(text) for text in ("-2.3", "-2.4", "-2.5")] == [False, True, True]
+
+
+def test_nonsense_is_on_no_side() -> None:
+    for rounding in ("nearest", "up", "down"):
+        with pytest.raises(UsageError):
+            NumberAnswer(length_of(2), rounding=rounding).is_safe("two")
+
+
 # --- how it is written ---------------------------------------------------------------
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
 from shapely import Point as ShapelyPoint
-from shapely import Polygon
+from shapely import Polygon, affinity
 
 from tests.lessons.catalog_late_judges import (
     TEXTS,
@@ -17,6 +18,7 @@ from tests.lessons.catalog_late_judges import (
     circle_mm,
     numbers_in,
     questions,
+    room_at,
     walk_of,
     walk_to_the_end,
 )
@@ -172,6 +174,8 @@ def test_margin_is_predicted_and_drawn_as_practice_has_it() -> None:
     prediction = walk.course.prediction.answer
     assert prediction.is_right("76.5") and prediction.shown() == "76.5\u00a0mm"
     assert not any(prediction.is_right(text) for text in ("84", "90", "75", "80", "76.3"))
+    # Which of the two counts is told before it is asked for: see its questions.
+    assert "The smaller counts: these 76.5 mm, or the 84 mm inside" in walk.course.steps[2].text
     radii = {mark.radius_mm for _, mark in marks_of(walk) if isinstance(mark, Ring)}
     assert radii == {45.0, 42.0, 38.25}
 
@@ -218,9 +222,15 @@ def test_off_center_rings_are_drawn_where_the_clearances_are() -> None:
         scene = walk.course.scenes[scene_number]
         ring = next(mark for mark in marks_at(walk, step) if isinstance(mark, Ring))
         assert ring.radius_mm - reach_mm(scene, ring.center) == pytest.approx(left, abs=2e-4)
-    said = [numbers_in(walk.course.steps[number].text) for number in (3, 4)]
-    assert said[0][-2:] == [0.94, 0.91]  # costs up, what is left down
-    assert said[1] == [3.0, 2.9, 1.05]
+    steps = walk.course.steps
+    said = [numbers_in(steps[number].text) for number in (3, 4)]
+    # 38.25 - hypot(35, 10) = 1.8495; then 0.91375 and -1.04382 are left, as above.
+    spare, off, cost, left = said[0][-4:]
+    assert (spare, off, cost, left) == (1.84, 3.0, 0.93, 0.91)
+    assert said[1] == [3.0, 2.89, 1.05]
+    # A learner who recalculates gets the same.
+    assert spare - cost == pytest.approx(left) and spare - 2.89 == pytest.approx(-1.05)
+    assert all("cost only about" in t or "cost about" in t for t in (steps[3].text, steps[4].text))
 
 
 # --- where turning helps ----------------------------------------------------------------
@@ -255,6 +265,46 @@ def test_turning_prediction_is_the_best_angle() -> None:
     assert numbers_in(answer.shown())[0] == pytest.approx(36.8699, abs=0.05)
     assert all(answer.is_right(text) for text in ("37", "36.9 deg", "36,5"))
     assert not any(answer.is_right(text) for text in ("0", "45", "90", "30", "39"))
+    # As good on the other side, and so that side is not asked for.
+    assert "between 0 and 90 degrees" in walk_of(TURNING_HELPS).course.prediction.text
+    assert not answer.is_negative
+
+
+def test_what_is_left_at_an_angle_is_left_at_the_angle_that_is_printed() -> None:
+    walk = walk_of(TURNING_HELPS)
+    for text in (walk.course.steps[2].text, walk.course.prediction.worked[1]):
+        turn, left = re.findall(r"([\d.]+)\u00b0.* ([\d.]+) mm or more", text)[0]
+        room = room_at(float(turn), 100, 10, 90, 72)
+        assert 0 <= room - float(left) < 0.0151
+        # At the best angle it would be 2.00, which is not true of 36.9.
+        assert room < 2.0 and turn == "36.9"
+    steps = walk.course.steps
+    turn, left = numbers_in(steps[7].text)
+    assert turn == 90.0
+    strip = Polygon(walk.course.scenes[2].parts[0])
+    pad = ShapelyPoint(80.0, 60.0).buffer(1.0, 256)
+    pad = affinity.scale(pad, 50.0, 30.0)  # lying, as it stands over the strip
+    gaps = [pad.exterior.distance(ShapelyPoint(corner)) for corner in strip.exterior.coords]
+    assert pad.contains(strip) and 0 <= min(gaps) - left < 0.03
+
+
+def test_the_ring_is_where_the_step_says() -> None:
+    """Straight where the step says straight; at its best place where that is what counts."""
+    steps = walk_of(TURNING_HELPS).course.steps
+    straight = [step.placement for step in steps]
+    assert [one is None for one in straight] == [False, False, True, True, True, True, False, True]
+    for step in steps:
+        if step.placement is None:
+            continue
+        scene = walk_of(TURNING_HELPS).course.scenes[step.scene]
+        at = place(scene.artwork, scene.press.cups[0], step.placement, 0.5, scene.press.limits)
+        assert at.is_allowed and at.verdict is not Verdict.FITS
+        # The area that is drawn there, and so the ring that stands there, is straight.
+        drawn = [mark for other in steps if other.placement for mark in other.marks]
+        area = next(m for m in (*step.marks, *drawn) if isinstance(m, Area))
+        middle = np.array(area.corners).mean(axis=0)
+        assert step.placement.center_mm == pytest.approx(tuple(middle), abs=1e-9)
+        assert step.placement.turn_deg == 0.0
 
 
 @pytest.mark.parametrize(("step", "scene", "room"), [(3, 0, 2.0), (6, 1, -5.0), (8, 2, 5.8107)])

@@ -15,6 +15,7 @@ from tests.lessons.catalog_late_judges import (
     carver_fits,
     numbers_in,
     questions,
+    room_at,
     walk_of,
 )
 from viewer.lessons.answers import ChoiceAnswer, NumberAnswer
@@ -80,16 +81,37 @@ def test_turning_questions_by_carvers_condition() -> None:
 
 
 def test_turning_sums_by_trying_angles() -> None:
-    for ask in questions(walk_of(TURNING_HELPS))[:40]:
+    tenths = 0
+    for ask in questions(walk_of(TURNING_HELPS)):
         p, q, a, b = numbers_in(ask.text)[:4]
         room, turn = best_turn(p, q, a, b)
         said = numbers_in(ask.worked[0])
         assert isinstance(ask.answer, ChoiceAnswer)
         if ask.answer.right == 0:
             assert said[0] == pytest.approx(min(a - p, b - q) / 2, abs=0.0101)
-        else:
-            assert said == pytest.approx([turn, abs(room)], abs=0.52)
-            assert said[1] == pytest.approx(abs(room), abs=0.016)
+            continue
+        angle, mm = said if len(said) == 2 else (0.0, *said)
+        assert angle == pytest.approx(turn, abs=0.0601)
+        assert ("about" in ask.worked[0]) is (len(said) == 2)
+        # The mm are those at the angle as it is printed: never more room, nor less amiss.
+        at_printed = room_at(angle, p, q, a, b)
+        signed = mm if ask.answer.right == 1 else -mm
+        assert -1e-6 <= at_printed - signed < 0.0201
+        assert at_printed == pytest.approx(room, abs=0.1)
+        tenths += not angle.is_integer()
+    assert tenths >= 10
+
+
+def test_38_degrees_are_not_said_of_a_bar_that_is_best_at_37_5() -> None:
+    # 4.53 mm at 37.54 degrees; at 38 only 4.21 are left.
+    tried = trial((106, 8), (98, 80))
+    room, turn = best_turn(106, 8, 98, 80)
+    assert room == pytest.approx(4.5346, abs=1e-4) and turn == pytest.approx(37.54)
+    assert room_at(38.0, 106, 8, 98, 80) < 4.22
+    values = tried.values()
+    assert values["turn"] == "37.5" and float(values["left"]) > 4.5
+    assert abs(float(values["turn"]) - turn) <= 0.06
+    assert float(values["left"]) <= room_at(float(values["turn"]), 106, 8, 98, 80) <= room
 
 
 def test_a_trial_on_the_knife_edge_is_never_asked() -> None:

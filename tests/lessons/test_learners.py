@@ -144,7 +144,7 @@ def test_an_empty_name_is_one_clear_line(name: str) -> None:
 
 
 def test_names_that_cannot_be_kept() -> None:
-    with pytest.raises(UsageError, match=f"201 signs; at most {LONGEST_NAME}"):
+    with pytest.raises(UsageError, match=f"201 characters; at most {LONGEST_NAME}"):
         load_progress("x" * 201)
     for name in ("a\x00b", "a\x1b[2J", "\udcff"):
         with pytest.raises(UsageError, match="cannot be written down"):

@@ -28,6 +28,7 @@ from viewer.lessons.lesson_sheet import (
     LessonSheetOrder,
     LessonSheets,
     lesson_sheets,
+    paper_task,
 )
 from viewer.lessons.lesson_sheet_drawing import Panel, chief_panels, panel_items, panels_of
 from viewer.lessons.lesson_sheet_figure import ratio
@@ -104,7 +105,7 @@ def test_one_page_with_all_that_belongs_on_it(key: str, paper: str, seed: int) -
     course = course_of(key)
     for needed in (
         course.words.say("title"),
-        course.task,
+        paper_task(course),
         f"Lesson {lesson.number}",
         f"drawn at {ratio(found.scale)}",
         f"seed {seed}",
@@ -122,6 +123,16 @@ def test_one_page_with_all_that_belongs_on_it(key: str, paper: str, seed: int) -
         assert asked, number
         for part in _wrapped_parts(ask.text):
             assert plain(part) in words
+
+
+@every_lesson
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_caution_stands_on_the_exercises_and_on_the_answers(key: str, paper: str) -> None:
+    """As pdfium reads it from the rendered files, on every page."""
+    found = sheets(key, 7, paper)
+    for document in (found.page, found.answers):
+        for words in pdfium_text(document):
+            assert plain(CAUTION[2:]) in words
 
 
 def _rows(page: Page) -> list[str]:

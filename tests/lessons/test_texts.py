@@ -9,8 +9,10 @@ import pytest
 
 from tests.lessons.walking import labels, started
 from viewer.errors import UsageError
+from viewer.lessons.answers import ChoiceAnswer
 from viewer.lessons.catalog import all_lessons
 from viewer.lessons.lesson import Lesson
+from viewer.lessons.lesson_sheet import paper_task
 from viewer.lessons.texts import ENGINE, ENGLISH, SHARED, Texts, Words, load_texts
 
 LESSONS = pytest.mark.parametrize("lesson", all_lessons(), ids=lambda lesson: lesson.key)
@@ -74,6 +76,47 @@ def test_texts_are_short_and_filled(lesson: Lesson) -> None:
             assert len(label) <= LONGEST_LABEL and "{" not in label, label
 
 
+def all_said(lesson: Lesson, seeds: int = 6) -> list[str]:
+    """Every text of a lesson: task, prediction, steps, labels, questions with their sums."""
+    said: list[str] = []
+    for seed in range(seeds):
+        course = started(lesson, seed).course
+        said += [course.task, paper_task(course), *(step.text for step in course.steps)]
+        said += [label for step in course.steps for label in labels(step.marks)]
+        for ask in (course.prediction, *(course.question(n) for n in range(3))):
+            said += [ask.text, *ask.worked, ask.answer.shown()]
+            if isinstance(ask.answer, ChoiceAnswer):
+                said += ask.answer.options
+    return said
+
+
+@LESSONS
+def test_a_minus_is_no_hyphen(lesson: Lesson) -> None:
+    for text in all_said(lesson):
+        assert not re.search(r"(?<!\w)-(?=\s|\d)", text), text
+
+
+def test_the_file_has_no_hyphen_for_a_minus() -> None:
+    for section in load_texts().sections:
+        assert not [text for text in texts_in(section) if " - " in text]
+
+
+@LESSONS
+def test_on_paper_nothing_is_dragged(lesson: Lesson) -> None:
+    course = started(lesson).course
+    assert course.words.has("task-paper")
+    said = paper_task(course)
+    assert said != course.task and "{" not in said
+    for word in ("Drag", "drag", "turn until", "Get ", "say that", "Say so", "Place it"):
+        assert word not in said
+    assert said.endswith("?")
+
+
+def test_no_scan_of_what_can_pay() -> None:
+    said = " ".join(texts_in("scale-traps"))
+    assert "Never scan a card that can pay" in said and "a bank card" not in said
+
+
 # --- reading it -----------------------------------------------------------------------
 
 
@@ -84,6 +127,12 @@ def words(**entries: object) -> Words:
 def test_a_text_is_filled() -> None:
     assert words(t="from {a} to {b}").say("t", a=1, b="{c}") == "from 1 to {c}"
     assert words(t=["{a}", "b"]).lines("t", a=2) == ("2", "b")
+
+
+def test_words_for_paper_stand_for_the_others() -> None:
+    both = words(**{"t": "drag {a}", "t-paper": "draw {a}", "u": "as it is"})
+    assert both.say("t", a=1) == "drag 1" and both.on_paper().say("t", a=1) == "draw 1"
+    assert both.on_paper().say("u") == "as it is" and both.on_paper().say("mm", number=3) == "3 mm"
 
 
 def test_shared_words_stand_behind_a_lessons_own() -> None:

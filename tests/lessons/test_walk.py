@@ -206,6 +206,76 @@ def test_a_construction_belongs_to_its_scene_and_may_start_over() -> None:
     assert walk.press(GO_ON).marks == walk.marks  # it stays for the question
 
 
+# --- the safe side --------------------------------------------------------------------
+
+
+def of(key: str) -> Lesson:
+    return next(lesson for lesson in all_lessons() if lesson.key == key)
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "told"),
+    [
+        # A square in 60: 42.4264 at most; a square of 60 needs 84.8528.
+        ("square", "42.4", "You said: 42.4. That is right."),
+        ("square", "42.42", "You said: 42.42. That is right."),
+        (
+            "square",
+            "42.5",
+            "You said: 42.5. Right to one decimal, but the safe side is the smaller one: 42.42 mm.",
+        ),
+        ("square", "42.6", "You said: 42.6. Right is: 42.42 mm."),
+        ("turning", "84.9", "You said: 84.9. That is right."),
+        (
+            "turning",
+            "84.8",
+            "You said: 84.8. Right to one decimal, but the safe side is the larger one: 84.86 mm.",
+        ),
+        # 50 exactly, and of a width of pixels neither side is safe.
+        ("diagonal", "50", "You said: 50. That is right."),
+        ("scale-traps", "105.8", "You said: 105.8. That is right."),
+        ("scale-traps", "105.9", "You said: 105.9. That is right."),
+    ],
+)
+def test_a_guess_on_the_unsafe_side_is_right_but_told(key: str, text: str, told: str) -> None:
+    walk = settled(started(of(key))).enter(text)
+    while NEXT in names(walk):
+        walk = walk.press(NEXT)
+    line = walk.view().lines[1]
+    assert line.text.replace("\u00a0", " ") == told
+    assert line.tone == ("bad" if "Right is" in told else "good")
+
+
+@pytest.mark.parametrize(("key", "word"), [("square", "smaller"), ("turning", "larger")])
+def test_an_answer_on_the_unsafe_side_is_right_but_told(key: str, word: str) -> None:
+    course = started(of(key)).course
+    number = next(n for n in range(99) if not course.question(n).answer.is_whole_shown)  # type: ignore[union-attr]
+    ask = course.question(number)
+    walk = settled(started(of(key)))
+    walk = replace(to_the_question(walk, "1"), ask=ask)
+    assert isinstance(ask.answer, NumberAnswer)
+    tenth = Fraction(int(ask.answer.exact.down() * 10), 10)
+    low, high = f"{float(tenth):.1f}", f"{float(tenth) + 0.1:.1f}"
+    safe, unsafe = (low, high) if word == "smaller" else (high, low)
+    done = walk.enter(safe)
+    assert done.stage is Stage.DONE and done.told is not None and done.told.text == "Right."
+    done = walk.enter(unsafe)
+    assert done.stage is Stage.DONE and done.wrong == 0 and done.told is not None
+    assert done.told.tone == "good"
+    assert f"the safe side is the {word} one: {ask.answer.shown()}." in done.told.text
+
+
+def test_of_a_file_not_known_exactly_no_decimal_is_promised() -> None:
+    answer = NumberAnswer(length_of(65), within=Fraction(1, 2), rounding="up")
+    walk = settled(started(of("square")))
+    walk = replace(to_the_question(walk, "1"), ask=Ask("?", answer, ("65",)))
+    told = walk.enter("64.6").told
+    assert told is not None and told.tone == "good"
+    assert told.text == "Near enough, but the safe side is the larger one: 65\u00a0mm."
+    told = walk.enter("65").told
+    assert told is not None and told.text == "Right."
+
+
 # --- nonsense -------------------------------------------------------------------------
 
 

@@ -20,6 +20,7 @@ _UNITS = {
     "%": ("%", "percent"),
     "": (),
 }
+TENTH = Fraction(1, 10)
 _LONGEST_TEXT = 24
 _QUOTED_LENGTH = 40
 
@@ -39,7 +40,7 @@ class NumberAnswer:
 
     exact: Root
     unit: str = "mm"
-    within: Fraction = Fraction(1, 10)
+    within: Fraction = TENTH
     is_negative: bool = False
     rounding: Rounding = "nearest"
 
@@ -52,6 +53,18 @@ class NumberAnswer:
         below, above = value - self.within, value + self.within
         is_near = self.exact.is_below(above) and not self.exact.is_at_most(below)
         return is_near or (value >= 0 and self.exact == length_of(value))
+
+    def is_safe(self, text: str) -> bool:
+        """Whether what was typed lies on the safe side, exactly: not below a size that is
+        needed, not above the largest that fits. Any side is where it is rounded to the
+        nearest. UsageError where it is no number.
+        """
+        value = typed_number(text, self.unit)
+        if self.rounding == "nearest":
+            return True
+        if (self.rounding == "up") != self.is_negative:
+            return self.exact.is_at_most(-value if self.is_negative else value)
+        return not self.exact.is_below(-value if self.is_negative else value)
 
     @property
     def is_whole_shown(self) -> bool:

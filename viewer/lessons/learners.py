@@ -150,11 +150,11 @@ def plain_name(name: str) -> str:
         raise UsageError("the learner needs a name: type one, such as Mika")
     if len(plain) > LONGEST_NAME:
         raise UsageError(
-            f"the learner's name has {len(plain)} signs; at most {LONGEST_NAME} are kept"
+            f"the learner's name has {len(plain)} characters; at most {LONGEST_NAME} are kept"
         )
     if any(kind in ("Cc", "Cs") for kind in kinds):
         raise UsageError(
-            "the learner's name holds a sign that cannot be written down: type it anew"
+            "the learner's name holds a character that cannot be written down: type it anew"
         )
     return plain
 

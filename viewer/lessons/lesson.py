@@ -75,12 +75,14 @@ class Step:
     """One step of the reveal: a line or two, and what it adds to the construction.
 
     ``scene``: which scene it is about. ``starts_over``: the steps before are wiped out.
+    ``placement``: where the cup stands while this step is shown; None for its best place.
     """
 
     text: str
     marks: tuple[Mark, ...] = ()
     scene: int = 0
     starts_over: bool = False
+    placement: Placement | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -146,6 +146,11 @@ def fresh_questions(course: Course, count: int) -> tuple[Ask, ...]:
     return tuple(found.values()) or (course.question(0),)
 
 
+def paper_task(course: Course) -> str:
+    """The task without what can be done in the window alone."""
+    return course.lesson.task(course.words.on_paper(), course.scenes)
+
+
 def _page_words(course: Course) -> str:
     """All that the page says besides the exercises."""
     marks = [mark for step in course.steps for mark in step.marks]
@@ -153,7 +158,7 @@ def _page_words(course: Course) -> str:
     cups = {scene.cup_fit.cup for scene in course.scenes}
     keys = [key.words for cup in cups for key in keys_of(cup)]
     steps = [step.text for step in course.steps]
-    return " ".join([course.words.say("title"), course.task, *steps, *labels, *keys])
+    return " ".join([course.words.say("title"), paper_task(course), *steps, *labels, *keys])
 
 
 def _is_told(ask: Ask, words: str) -> bool:
@@ -277,7 +282,7 @@ class _Composer:
         return _Plan(self, figure, steps, exercises, size_mm, is_beside) if exercises else None
 
     def _task_rows(self, size_mm: float) -> tuple[str, ...]:
-        return wrapped(self._course.task, self._window.width, size_mm, False, self._measure)
+        return wrapped(paper_task(self._course), self._window.width, size_mm, False, self._measure)
 
     def _task_y(self) -> float:
         """From the top of the window, as the two below."""

@@ -24,7 +24,7 @@ _INDENT_MM = 8.0
 _GAP_MM = 10.0
 _BETWEEN_MM = 6.0
 _FOOT_MM = 12.0
-_SKETCHES_MM = ((46.0, 40.0), (40.0, 32.0), (34.0, 25.0))
+_SKETCHES_MM = ((46.0, 40.0), (40.0, 32.0), (34.0, 25.0), (30.0, 22.0))
 """Room for a sketch; smaller ones where that saves a page."""
 
 

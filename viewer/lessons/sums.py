@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from viewer.lessons.answers import NumberAnswer
+from viewer.lessons.answers import NumberAnswer, Rounding
 from viewer.lessons.texts import Words
 from viewer.sizing.roots import plain, root_of
 
@@ -25,8 +25,20 @@ def largest(square: Number) -> NumberAnswer:
 
 
 def digits(number: Number) -> str:
-    """A number in full, as far as six decimals hold it."""
+    """A number in full. ValueError where six decimals do not hold it: see ``shown_up``."""
+    if (Fraction(number) * 10**6).denominator != 1:
+        raise ValueError(f"{number} cannot be written in full")
     return plain(Fraction(number))
+
+
+def shown_up(number: Number) -> Fraction:
+    """The number that is written for another: itself, or rounded up to four decimals."""
+    return Fraction(plain(Fraction(number)))
+
+
+def rounded_line(words: Words, line: str, how: Rounding | None) -> str:
+    """A line that ends in a number, with how that was rounded; None where it is exact."""
+    return line if how is None else words.say(f"rounded-{how}", sum=line)
 
 
 def squared(words: Words, side: Number) -> str:

@@ -41,6 +41,12 @@ class Words:
         """Whether there is such a text."""
         return key in self.entries
 
+    def on_paper(self) -> Words:
+        """The same words as they read on paper: ``x-paper``, where there is one, stands for x."""
+        entries = self.entries
+        found = {key: entries.get(f"{key}-paper", entry) for key, entry in entries.items()}
+        return Words(self.section, found)
+
     def _entry(self, key: str, kind: type) -> Any:
         found = self.entries.get(key)
         if not isinstance(found, kind):

@@ -9,7 +9,7 @@ import random
 from dataclasses import dataclass, field, replace
 
 from viewer.fit import PlacedFit, Verdict
-from viewer.lessons.answers import ChoiceAnswer
+from viewer.lessons.answers import TENTH, Answer, ChoiceAnswer
 from viewer.lessons.lesson import Ask, Given, Lesson, Scene, Step
 from viewer.lessons.marks import Mark
 from viewer.lessons.texts import ENGINE, Texts, Words
@@ -131,7 +131,8 @@ class Walk:
             return self
         is_right = self.ask.answer.is_right(text)
         if is_right:
-            told = Line(self._engine("right"), "good")
+            said = self._unsafe(self.ask.answer, text) or self._engine("right")
+            told = Line(said, "good")
             return replace(self, given=text.strip(), stage=Stage.DONE, told=told)
         said = self._engine("wrong", right=self.ask.answer.shown())
         told = Line(said, "bad")
@@ -141,6 +142,15 @@ class Walk:
 
     def _engine(self, key: str, **values: object) -> str:
         return self.course.engine.say(key, **values)
+
+    def _unsafe(self, answer: Answer, text: str) -> str:
+        """What is told of a right answer that was rounded to the unsafe side, else ``""``."""
+        if isinstance(answer, ChoiceAnswer) or answer.is_safe(text):
+            return ""
+        # Of a file that is not known exactly more than a tenth counts as right.
+        is_tenth = answer.within <= TENTH
+        key = f"unsafe-{answer.rounding}" if is_tenth else f"near-{answer.rounding}"
+        return self._engine(key, right=answer.shown())
 
     def _settle(self, how: str, told: Line) -> Walk:
         settled = list(self.settled)
@@ -263,6 +273,9 @@ class Walk:
                 guess = answer.options[answer.chosen(guess)]
             key = "guess-right" if is_right else "guess-wrong"
             said = self._engine(key, guess=guess, right=answer.shown())
+            unsafe = self._unsafe(answer, self.guess) if is_right else ""
+            if unsafe:
+                said = self._engine("guess-unsafe", guess=guess, told=unsafe)
             lines.append(Line(said, "good" if is_right else "bad"))
             lines += [Line(text, "sum") for text in course.prediction.worked]
         return lines

@@ -153,7 +153,9 @@ def _values() -> dict[str, str]:
     largest, spare = max_image_mm(CUP), _spare()
     left = {kind: _bar_left_mm(kind) for kind in _SLIDES}
     reach = {kind: _radius_mm() - left[kind] for kind in _SLIDES}
-    cost = {kind: _bar_left_mm(None) - left[kind] for kind in _SLIDES}
+    spare_mm = format_down(_bar_left_mm(None), 2)
+    # Of the numbers that are shown, so that a learner who recalculates gets the same.
+    cost = {kind: Fraction(spare_mm) - Fraction(format_down(left[kind], 2)) for kind in _SLIDES}
     return {
         "cup": CUP.name,
         "largest": plain(largest),
@@ -165,11 +167,11 @@ def _values() -> dict[str, str]:
         "far": plain(spare + OFF_MM),
         "bar": f"{BAR_MM[0]} x {BAR_MM[1]}",
         "radius": plain(largest / 2),
-        "bar_spare": format_down(_bar_left_mm(None), 2),
+        "bar_spare": spare_mm,
         "bar_left": format_down(left["across"], 2),
         "bar_short": format_up(-left["along"], 2),
-        "cost_across": format_up(cost["across"], 2),
-        "cost_along": format_up(cost["along"], 2),
+        "cost_across": plain(cost["across"]),
+        "cost_along": plain(cost["along"]),
         "reach_across": format_up(reach["across"], 2),
         "reach_along": format_up(reach["along"], 2),
     }

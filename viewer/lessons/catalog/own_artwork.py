@@ -12,19 +12,19 @@ from viewer.artwork.model import Artwork, Outline
 from viewer.errors import UsageError
 from viewer.fit import Fit, Placement, Verdict, fit_artwork, settled, verdict_words
 from viewer.geometry import smallest_enclosing_circle
-from viewer.lessons.answers import ChoiceAnswer, NumberAnswer
+from viewer.lessons.answers import TENTH, ChoiceAnswer, NumberAnswer
 from viewer.lessons.lesson import Ask, Given, Lesson, Scene, Step
 from viewer.lessons.marks import Dot, Mark, Ring, Segment
+from viewer.lessons.sums import digits, rounded_line
 from viewer.lessons.texts import Words
 from viewer.press import Cup
 from viewer.sizing import max_image_mm, plain
 from viewer.sizing.roots import length_of
-from viewer.units import format_down, format_up
+from viewer.units import ROUNDING_NOISE, format_down, format_up
 
 CLEAR_MM = 0.3
 """At a percentage that is asked about no cup is nearer to its limit, in diameter, than this."""
 
-_TENTH = Fraction(1, 10)
 _MOST_OPTIONS = 5
 _TRIES = 12
 _LEAST_PERCENT, _MOST_PERCENT = 5, 5000
@@ -60,7 +60,7 @@ class OwnArtwork(Lesson):
         values = _values(scenes[0])
         found = scenes[0].fit
         answer = _about(found, Fraction(found.smallest_circle.diameter))
-        known = answer.within == _TENTH
+        known = answer.within == TENTH
         text = words.say("predict" if known else "predict-unsure", **values)
         return Ask(text, answer, words.lines("worked-predict", **values))
 
@@ -92,13 +92,14 @@ class OwnArtwork(Lesson):
         found = _random_scaling(rng, fit)
         if found is None:
             return _circle_at(words, fit, rng.randrange(50, 201, 5))
-        values = {**_values(scenes[0]), **found.values(fit)}
+        values = {**_values(scenes[0]), "percent": str(found.percent)}
         options = tuple(
             words.say("option-cup", cup=cup.name, largest=plain(max_image_mm(cup), up=False))
             for cup in found.cups
         )
         answer = ChoiceAnswer((*options, words.say("option-none")), found.right)
-        return Ask(words.say("question", **values), answer, words.lines("worked", **values))
+        worked = (_scaled_line(words, fit, found.percent), words.say("worked-cup"))
+        return Ask(words.say("question", **values), answer, worked)
 
 
 # --- words --------------------------------------------------------------------------
@@ -115,7 +116,7 @@ def _values(scene: Scene) -> dict[str, str]:
         "largest": plain(max_image_mm(found.cup), up=False),
         "diagonal": format_up(line, 2),
         "circle": format_up(circle, 2),
-        "more": format_up(circle - line, 2),
+        "more": digits(Fraction(format_up(circle, 2)) - Fraction(format_up(line, 2))),
         "contacts": str(len(fit.smallest_circle.support)),
         "within": plain(within, decimals=2),
         "spare": format_down(found.clearance_mm, 2),
@@ -147,24 +148,37 @@ def _about(fit: Fit, diameter: Fraction) -> NumberAnswer:
     unsure_mm = fit.artwork.outline.uncertainty_mm
     if not math.isfinite(unsure_mm):
         unsure_mm = float(diameter) / 2.0
-    within = _TENTH
-    if 2.0 * unsure_mm > float(_TENTH) / 4.0:
+    within = TENTH
+    if 2.0 * unsure_mm > float(TENTH) / 4.0:
         within += Fraction(math.ceil(200.0 * unsure_mm), 100)
+    # 65.00000000000001 is 65: nobody who types that is to hear that it is too small.
+    whole = Fraction(round(diameter * 10**6), 10**6)
+    if abs(diameter - whole) <= ROUNDING_NOISE:
+        diameter = whole
     return NumberAnswer(length_of(diameter), within=within, rounding="up")
 
 
 def _circle_at(words: Words, fit: Fit, percent: int) -> Ask:
     """Where no cup can be named: how large the circle gets. Geometry, and no verdict."""
-    circle = Fraction(fit.smallest_circle.diameter)
-    answer = _about(fit, circle * percent / 100)
+    scaled = _circle_shown(fit) * percent / 100
+    answer = _about(fit, scaled)
     answer = replace(answer, within=max(answer.within, answer.within * percent / 100))
-    values = {
-        "percent": str(percent),
-        "circle": format_up(float(circle), 2),
-        "scaled": answer.number(),
-    }
-    worked = words.lines("worked-circle", **values)
-    return Ask(words.say("question-circle", **values), answer, worked)
+    text = words.say("question-circle", percent=str(percent))
+    return Ask(text, answer, (_scaled_line(words, fit, percent),))
+
+
+def _circle_shown(fit: Fit) -> Fraction:
+    """The circle as sums with it write it: fine enough to be scaled."""
+    return Fraction(format_up(fit.smallest_circle.diameter, 4))
+
+
+def _scaled_line(words: Words, fit: Fit, percent: int) -> str:
+    """Scaled as it is written, so that a learner who recalculates gets the same."""
+    circle = _circle_shown(fit)
+    answer = NumberAnswer(length_of(circle * percent / 100), rounding="up")
+    values = {"circle": digits(circle), "percent": str(percent), "scaled": answer.number()}
+    line = words.say("worked-scaled", **values)
+    return rounded_line(words, line, None if answer.is_whole_shown else "up")
 
 
 # --- scaled -------------------------------------------------------------------------
@@ -177,11 +191,6 @@ class Scaling:
     percent: int
     cups: tuple[Cup, ...]
     right: int
-
-    def values(self, fit: Fit) -> dict[str, str]:
-        """What the texts ask for."""
-        circle = fit.smallest_circle.diameter
-        return {"percent": str(self.percent), "scaled": format_up(circle * self.percent / 100, 2)}
 
 
 def _cups_alone(scene: Scene) -> Fit:

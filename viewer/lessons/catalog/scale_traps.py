@@ -11,6 +11,7 @@ from viewer.lessons.answers import ChoiceAnswer, NumberAnswer
 from viewer.lessons.lesson import Ask, Given, Lesson, Scene, Step
 from viewer.lessons.marks import Area, Ring, Segment
 from viewer.lessons.scenes import MIDDLE_MM, artwork_of, rectangle
+from viewer.lessons.sums import rounded_line
 from viewer.lessons.texts import Words
 from viewer.press import Cup, Press
 from viewer.sizing import max_image_mm, plain
@@ -26,7 +27,7 @@ DIAGONAL_PX = 270
 STRIPES = 3
 PREDICT_PX = 300
 CARD_MM = Fraction(856, 10)
-"""Width of a bank card (ISO/IEC 7810, ID-1)."""
+"""Width of a card of bank-card size (ISO/IEC 7810, ID-1)."""
 
 DPIS = (150, 200, 300, 400, 600)
 CHOICES = ("known", "unknown")
@@ -94,8 +95,18 @@ def mm_of_px(px: int, per_inch: int) -> Fraction:
 
 def _width(words: Words, text: str, px: int, per_inch: int) -> Ask:
     width = mm_of_px(px, per_inch)
-    worked = words.lines("worked", px=px, per_inch=per_inch, width=_shown(width))
-    return Ask(text, NumberAnswer(length_of(width)), worked)
+    return Ask(text, NumberAnswer(length_of(width)), (_width_line(words, px, per_inch),))
+
+
+def _width_line(words: Words, px: int, per_inch: int) -> str:
+    width = mm_of_px(px, per_inch)
+    line = words.say("worked", px=px, per_inch=per_inch, width=_shown(width))
+    return _with_rounding(words, line, width)
+
+
+def _with_rounding(words: Words, line: str, width: Fraction) -> str:
+    is_exact = NumberAnswer(length_of(width)).is_whole_shown
+    return rounded_line(words, line, None if is_exact else "nearest")
 
 
 def _beside_card(words: Words, rng: random.Random) -> Ask:
@@ -104,8 +115,9 @@ def _beside_card(words: Words, rng: random.Random) -> Ask:
     px = card_px * rng.randint(30, 150) // 100
     width = px * CARD_MM / card_px
     values = {"card_px": card_px, "px": px, "card": plain(CARD_MM), "width": _shown(width)}
-    text, worked = words.say("question-card", **values), words.lines("worked-card", **values)
-    return Ask(text, NumberAnswer(length_of(width)), worked)
+    line = _with_rounding(words, words.say("worked-card", **values), width)
+    worked = (words.say("worked-card-px", **values), line)
+    return Ask(words.say("question-card", **values), NumberAnswer(length_of(width)), worked)
 
 
 def _choice(words: Words, rng: random.Random, *, is_known: bool) -> Ask:
@@ -116,8 +128,10 @@ def _choice(words: Words, rng: random.Random, *, is_known: bool) -> Ask:
     sizes = [words.say("option-size", width=_shown(width)) for width in widths]
     right = widths.index(mm_of_px(px, per_inch)) if is_known else len(sizes)
     kind = "known" if is_known else "unknown"
-    values = {"px": px, "per_inch": per_inch, "width": _shown(mm_of_px(px, per_inch))}
-    worked = words.lines("worked" if is_known else "worked-unknown", **values)
+    values = {"px": px, "per_inch": per_inch}
+    worked = words.lines("worked-unknown", **values)
+    if is_known:
+        worked = (_width_line(words, px, per_inch),)
     options = (*sizes, words.say("option-unknown"))
     return Ask(words.say(f"question-{kind}", **values), ChoiceAnswer(options, right), worked)
 

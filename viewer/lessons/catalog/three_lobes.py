@@ -20,10 +20,10 @@ from viewer.lessons.scenes import (
     three_lobes_corners,
     three_lobes_uncertainty_mm,
 )
-from viewer.lessons.sums import digits, needed, root_of_square, squared
+from viewer.lessons.sums import digits, needed, root_of_square, rounded_line, shown_up, squared
 from viewer.lessons.texts import Words
 from viewer.press import Press
-from viewer.sizing import Grade, SizeQuery, circle_range, decimal_up, exact_measure, grade
+from viewer.sizing import Grade, SizeQuery, circle_range, decimal_down, exact_measure, grade
 
 WIDTH_MM = 60
 CIRCLE_MM = 65
@@ -78,7 +78,7 @@ class ThreeLobes(Lesson):
             radius_square=digits(Fraction(4 * half**2, 3)),
             whole_square=digits(Fraction(16 * half**2, 3)),
             circle=_sure(WIDTH_MM).shown(),
-            factor=decimal_up(needed(Fraction(4, 3)).exact.up(), 4),
+            factor=decimal_down(needed(Fraction(4, 3)).exact.down() + Fraction(1, 20000), 4),
         )
         size = words.say("mm", number=WIDTH_MM)
         marks = _Construction(words)
@@ -159,12 +159,12 @@ def _sure(diagonal: int) -> NumberAnswer:
 
 def _sure_lines(words: Words, diagonal: int) -> tuple[str, ...]:
     square = diagonal**2
-    enlarged = Fraction(4 * square, 3)
-    answer = _sure(diagonal)
+    enlarged = shown_up(Fraction(4 * square, 3))
+    line = words.say("four-thirds", square=digits(square), enlarged=digits(enlarged))
     return (
         squared(words, diagonal),
-        words.say("four-thirds", square=digits(square), enlarged=digits(enlarged)),
-        root_of_square(words, enlarged, answer),
+        rounded_line(words, line, None if enlarged * 3 == 4 * square else "up"),
+        root_of_square(words, enlarged, _sure(diagonal)),
     )
 
 

@@ -59,8 +59,9 @@ class TurningHelps(Lesson):
     def prediction(self, words: Words, scenes: tuple[Scene, ...]) -> Ask:
         """The best angle of the bar, as the search proves it."""
         values = _values(scenes)
-        angle = Fraction(scenes[0].cup_fit.best.turn_deg)
-        answer = NumberAnswer(length_of(abs(angle)), "deg", Fraction(1), angle < 0)
+        # The bar and the etch area look the same from the other side: one sign is enough.
+        angle = abs(Fraction(scenes[0].cup_fit.best.turn_deg))
+        answer = NumberAnswer(length_of(angle), "deg", Fraction(1))
         return Ask(words.say("predict", **values), answer, words.lines("worked-predict", **values))
 
     def steps(self, words: Words, scenes: tuple[Scene, ...]) -> tuple[Step, ...]:
@@ -71,15 +72,16 @@ class TurningHelps(Lesson):
         bar, card, strip = scenes
         etch, small = rectangle(*ETCH_MM), rectangle(*SMALL_ETCH_MM)
         pad = _area_marks(_oval(), PAD_MM, 0.0, label[6])
+        straight = Placement(MIDDLE_MM, 0.0)
         circle = Ring(MIDDLE_MM, math.hypot(*BAR_MM) / 2.0, label[4], "dashed")
         return (
-            Step(texts[0], _straight_marks(label)),
-            Step(texts[1], (_slant_mark(label),)),
+            Step(texts[0], _straight_marks(label), placement=straight),
+            Step(texts[1], (_slant_mark(label),), placement=straight),
             Step(texts[2], _turned_marks(bar, etch, ETCH_MM, label[0]), starts_over=True),
             Step(texts[3]),
             Step(texts[4], (circle,)),
             Step(texts[5], _turned_marks(card, small, SMALL_ETCH_MM, label[5]), scene=1),
-            Step(texts[6], pad, scene=2),
+            Step(texts[6], pad, scene=2, placement=straight),
             Step(
                 texts[7],
                 _turned_marks(strip, _oval(), PAD_MM, label[6]),
@@ -95,7 +97,7 @@ class TurningHelps(Lesson):
         return Ask(
             words.say("question", **tried.values()),
             ChoiceAnswer(options, tried.outcome),
-            (words.lines("worked", **tried.values())[tried.outcome],),
+            (_worked(words, tried),),
         )
 
 
@@ -121,15 +123,22 @@ class Trial:
         return all(abs(clearance) >= CLEAR_MM for clearance in found)
 
     def values(self) -> dict[str, str]:
-        """What the texts ask for."""
+        """What the texts ask for; what is left at an angle is left at the angle as written."""
         return {
             "bar": "{} x {}".format(*self.bar),
             "window": "{} x {}".format(*self.window),
-            "turn": f"{abs(self.fit.best.turn_deg):.0f}",
             "straight": format_down(round(self.fit.unturned_clearance_mm, 6), 2),
-            "left": format_down(round(self.fit.clearance_mm, 6), 2),
-            "short": format_up(round(-self.fit.clearance_mm, 6), 2),
+            "turn": _degrees(self.fit.best.settable.turn_deg),
+            "left": format_down(round(self.fit.best.settable.clearance_mm, 6), 2),
+            "short": format_up(round(-self.fit.best.settable.clearance_mm, 6), 2),
         }
+
+
+def _worked(words: Words, tried: Trial) -> str:
+    values = tried.values()
+    if tried.outcome == NEVER and values["turn"] == "0":
+        return words.say("worked-straight", **values)
+    return words.lines("worked", **values)[tried.outcome]
 
 
 def _random_trial(rng: random.Random, wanted: int) -> Trial:
@@ -179,8 +188,8 @@ def _values(scenes: tuple[Scene, ...]) -> dict[str, str]:
         "width": str(ETCH_MM[0]),
         "out": plain(Fraction(BAR_MM[0] - ETCH_MM[0], 2)),
         "slant": decimal_down(_diagonal(ETCH_MM).down()),
-        "turn": f"{abs(bar.best.turn_deg):.1f}",
-        "left": format_down(bar.clearance_mm, 2),
+        "turn": _degrees(bar.best.settable.turn_deg),
+        "left": format_down(bar.best.settable.clearance_mm, 2),
         "circle": decimal_up(_diagonal(BAR_MM).up()),
         "card": "{} x {}".format(*CARD_MM),
         "card_diagonal": decimal_up(_diagonal(CARD_MM).up()),
@@ -191,9 +200,14 @@ def _values(scenes: tuple[Scene, ...]) -> dict[str, str]:
         "pad": "{} x {}".format(*PAD_MM),
         "strip_length": str(STRIP_MM[0]),
         "pad_width": str(PAD_MM[0]),
-        "pad_turn": f"{abs(strip.best.turn_deg):.0f}",
-        "pad_left": format_down(strip.clearance_mm, 2),
+        "pad_turn": _degrees(strip.best.settable.turn_deg),
+        "pad_left": format_down(strip.best.settable.clearance_mm, 2),
     }
+
+
+def _degrees(turn_deg: float) -> str:
+    """A settable angle, in tenths, to either side."""
+    return f"{abs(turn_deg):.1f}".removesuffix(".0")
 
 
 def _diagonal(size: tuple[int, int]) -> Root:

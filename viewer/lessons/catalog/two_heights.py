@@ -42,7 +42,9 @@ class TwoHeights(Lesson):
 
     def steps(self, words: Words, scenes: tuple[Scene, ...]) -> tuple[Step, ...]:
         """Both diagonals, then the height that just goes in."""
-        diagonals = [needed(WIDTH_MM**2 + height**2) for height in HEIGHTS_MM]
+        low, high = (WIDTH_MM**2 + height**2 for height in HEIGHTS_MM)
+        # What goes in needs so much at most, what does not go in needs more than that.
+        diagonals = (needed(low), largest(high))
         texts = words.lines(
             "steps",
             width=WIDTH_MM,
