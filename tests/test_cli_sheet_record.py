@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pathlib
+import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
@@ -20,7 +21,6 @@ from viewer.artwork.load import load_artwork
 from viewer.artwork.model import LoadOptions
 from viewer.cli import main
 from viewer.cli.options import parse_arguments
-from viewer.cli.sheet_record import record_lines
 from viewer.errors import UsageError
 from viewer.fit import Placement, fit_artwork, place
 from viewer.job import write_job
@@ -32,8 +32,20 @@ from viewer.sheets.fit_sheet import FitSheetOrder, fit_sheet
 from viewer.sheets.fit_words import Judged
 from viewer.sheets.page import PAPERS, Format, Paper
 from viewer.sheets.pdf_writer import measure_text
-from viewer.sheets.record_band import HIGH_MM, SIZES_MM, record_band
+from viewer.sheets.record_band import (
+    HIGH_MM,
+    MORE,
+    MOST_MM,
+    NOTHING_TOLD,
+    SIZES_MM,
+    STATE_MM,
+    TITLE,
+    RecordTold,
+    record_band,
+)
 from viewer.signoff import Decision, Entry, Record, Row, Stage, settings_of
+from viewer.signoff.entry import LONGEST_TEXT
+from viewer.signoff.on_sheet import record_told
 
 Said = Callable[..., tuple[int, str, str]]
 MUG = (
@@ -85,6 +97,16 @@ def decide(record: Record, about: Judged, reason: str = "", **more: Any) -> Row:
     return record.append(plain)
 
 
+def record_lines(about: Judged, path: str) -> tuple[str, ...]:
+    return record_told(about, Record(path)).lines
+
+
+def state(about: Judged, record: Record) -> tuple[str, bool]:
+    """What is seen at arm's length, and whether it is white on black."""
+    told = record_told(about, record)
+    return told.state, told.is_bad
+
+
 def test_nothing_is_said_of_what_was_never_decided(record: Record) -> None:
     assert record_lines(judged(), record.path) == ()
     decide(record, judged(20.0))
@@ -101,10 +123,11 @@ def test_the_reason_comes_first_and_the_row_after_it(record: Record) -> None:
     assert record_lines(judged(), record.path) == (
         f"APPROVED ALTHOUGH THE VERDICT WAS OUTSIDE. Reason: {REASON}"
         " (for exactly this cup, placement and press)",
-        "Row 1, 2031-05-06T07:08:09.123Z (UTC): approved before the plate is made by Bench two,"
+        "Row 1, 2031-05-06 07:08 UTC: approved before the plate is made by Bench two,"
         # 90 mm square: its corner is 63.64 mm from the middle, the image circle 38.25 mm.
         f" 90 cup, these settings, outside, clearance -25.39 mm; seal {row.seal}",
     )
+    assert state(judged(), record) == ("Approved although it does not fit", True)
 
 
 def test_an_approval_of_what_fits_says_so(record: Record) -> None:
@@ -112,6 +135,7 @@ def test_an_approval_of_what_fits_says_so(record: Record) -> None:
     first, second = record_lines(judged(20.0), record.path)
     assert first == "Approved for exactly this cup, placement and press."
     assert "approved at the press by Bench two, 90 cup, these settings, fits" in second
+    assert state(judged(20.0), record) == ("Approved at the press", False)
 
 
 def test_an_approval_for_other_settings_says_so_and_how(record: Record) -> None:
@@ -124,6 +148,7 @@ def test_an_approval_for_other_settings_says_so_and_how(record: Record) -> None:
     assert "other settings" in second
     (first, _) = record_lines(judged(at=Placement((50.0, 55.0), 3.0)), record.path)
     assert "placement: center mm x was 55, not 50; placement: turn deg was 0, not 3" in first
+    assert state(judged(at=Placement((50.0, 55.0), 3.0)), record) == ("Not approved", True)
 
 
 def test_a_rejection_withdraws_the_approval(record: Record) -> None:
@@ -133,6 +158,28 @@ def test_a_rejection_withdraws_the_approval(record: Record) -> None:
     assert lines[0].startswith("Not approved: rejected for the 90 cup before the plate is made")
     # The reason stays to be read, with the row that it belongs to.
     assert f"Row 1 was APPROVED ALTHOUGH THE VERDICT WAS OUTSIDE. Reason: {REASON}" in lines
+    assert state(judged(), record) == ("Rejected", True)
+    decide(record, judged(), REASON)
+    assert state(judged(), record)[0] == "Approved although it does not fit"
+
+
+def test_rows_are_told_newest_first_also_where_an_older_one_decides(record: Record) -> None:
+    """The first row is about exactly this sheet; four others about other placements."""
+    decide(record, judged(20.0))
+    moved = [judged(20.0, at=Placement((20.0 + number, 20.0))) for number in range(1, 5)]
+    for about in moved[:2]:
+        decide(record, about)
+    assert _numbers(record_lines(judged(20.0), record.path)) == [3, 2, 1]
+    for about in moved[2:]:
+        decide(record, about)
+    lines = record_lines(judged(20.0), record.path)
+    assert lines[0] == "Approved for exactly this cup, placement and press."
+    assert _numbers(lines) == [5, 4, 1] and "these settings" in lines[3]
+    assert lines[-1] == "2 other rows about this content in the record."
+
+
+def _numbers(lines: Iterable[str]) -> list[int]:
+    return [int(line.split(",")[0].split()[1]) for line in lines if line.startswith("Row ")]
 
 
 def test_an_approval_for_another_cup_is_none_for_this(record: Record) -> None:
@@ -153,7 +200,7 @@ def test_many_rows_are_counted(record: Record) -> None:
         decide(record, judged(), f"reason number {number}")
     lines = record_lines(judged(), record.path)
     assert "Reason: reason number 4" in lines[0]
-    begun = ["Row 5,", "Row 4,", "Row 4 ", "Row 3,", "Row 3 ", "2 earl"]
+    begun = ["Row 5,", "Row 4,", "Row 4 ", "Row 3,", "Row 3 ", "2 othe"]
     assert [line[:6] for line in lines[1:]] == begun
 
 
@@ -166,9 +213,11 @@ def test_a_record_that_is_not_sound_says_so_first(record: Record) -> None:
     first, second, _row = record_lines(judged(), record.path)
     assert first.startswith("THE APPROVAL RECORD IS NOT SOUND, so nothing of it is proved: ")
     assert REASON in second
+    assert state(judged(), record) == ("Not proved", True)
     pathlib.Path(record.path).write_bytes(b"no record" * 200)
     (only,) = record_lines(judged(), record.path)
     assert only.startswith("THE APPROVAL RECORD CANNOT BE READ: ")
+    assert state(judged(), record) == ("Not proved", True)
 
 
 # --- the sheet ------------------------------------------------------------------------------
@@ -223,7 +272,10 @@ def test_the_reason_is_on_every_page_of_a_large_drawing(club: pathlib.Path, said
     assert "continued" in found[-1] and "OVERVIEW" in found[0]
     for text in found:
         assert f"APPROVED ALTHOUGH THE VERDICT WAS OUTSIDE. Reason: {words}" in text
-        assert f"Row 1, {row.when_utc} (UTC): approved before the plate is made by" in text
+        when = f"{row.when_utc[:10]} {row.when_utc[11:16]} UTC"
+        assert f"Row 1, {when}: approved before the plate is made by" in text
+        assert "Approved although it does not fit" in text
+        assert not re.search(r"\dT\d\d:|\d\.\d{3}Z", text), "a time as computers write it"
         assert row.seal in text
 
 
@@ -261,25 +313,67 @@ def test_the_record_is_named_in_the_call(call: list[str]) -> None:
 def test_the_frame_holds_all_its_lines(paper: Paper) -> None:
     width = Format(paper).content.width
     for words in (("one line",), ("x" * 700,), ("much to say " * 60, "more " * 300, "end")):
-        band = record_band(words, width, measure_text)
+        band = record_band(RecordTold("Not approved", words, True), width, measure_text)
         texts = [item for item, _f in walk(band.items(5.0, 7.0)) if isinstance(item, Text)]
-        assert texts[0].text == "Approval record"
-        joined = "".join("".join(text.text.split()) for text in texts[1:])
+        assert [text.text for text in texts[:2]] == ["Not approved", TITLE]
+        joined = "".join("".join(text.text.split()) for text in texts[2:])
         assert joined == "".join("".join(words).split())
         for text in texts:
-            assert text.x >= 5.0
-            assert text.x + measure_text(text.text, text.size_mm, text.bold) <= 5.0 + width
+            wide = measure_text(text.text, text.size_mm, text.bold)
+            left = text.x if text.anchor == "start" else text.x - wide
+            assert left >= 5.0 and left + wide <= 5.0 + width
             # Above the baseline a letter stands 0.8 of its size at most, below it 0.25.
             assert text.y - 0.8 * text.size_mm >= 7.0
             assert text.y + 0.25 * text.size_mm <= 7.0 + band.frame_mm
         assert band.frame_mm <= HIGH_MM or band.size_mm == SIZES_MM[-1]
-    assert record_band((), width, measure_text).height_mm == 0.0
+    assert record_band(NOTHING_TOLD, width, measure_text).height_mm == 0.0
+
+
+STATES = (
+    "Rejected",
+    "Not approved",
+    "Not proved",
+    "Approved although it does not fit",
+    "Approved before the plate is made",
+)
+
+
+@pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
+def test_the_state_is_as_large_as_the_verdict(paper: Paper) -> None:
+    width = Format(paper).content.width
+    for words in STATES:
+        is_bad = not words.startswith("Approved before")
+        band = record_band(RecordTold(words, ("so it is",), is_bad), width, measure_text)
+        items = list(band.items(0.0, 0.0))
+        large, title = [item for item in items if isinstance(item, Text)][:2]
+        assert (large.text, large.bold, large.size_mm) == (words, True, STATE_MM)
+        assert large.gray == (1.0 if is_bad else 0.0)
+        black = [item for item in items if isinstance(item, Path) and item.fill == 0.0]
+        assert len(black) == is_bad, "white letters stand on black, and only they"
+        end = large.x + measure_text(words, large.size_mm, True)
+        assert end < title.x - measure_text(title.text, title.size_mm, True)
+
+
+@pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
+def test_however_much_is_said_the_artwork_keeps_its_place(paper: Paper) -> None:
+    """The widest letters there are, as many as a reason may have; what decides stands whole."""
+    width = Format(paper).content.width
+    lines = tuple(f"{number} " + letter * LONGEST_TEXT for number, letter in enumerate("WMQW"))
+    band = record_band(RecordTold("Rejected", lines, True), width, measure_text)
+    # One such reason alone is a little higher than that; it is never cut.
+    assert band.frame_mm <= 1.1 * MOST_MM
+    words = "".join("".join(text.split()) for text, _bold in band.rows)
+    assert words.startswith("".join(lines[0].split()))
+    assert words.endswith("".join(MORE.split()))
 
 
 LONG_LINES = (" ".join(f"word{number}" for number in range(258)), "Row 1, and so on")
+WIDEST_LINES = tuple(f"{number} " + letter * LONGEST_TEXT for number, letter in enumerate("WMQ"))
 
 
-@pytest.mark.parametrize("lines", [("one line",), LONG_LINES], ids=["short", "long"])
+@pytest.mark.parametrize(
+    "lines", [("one line",), LONG_LINES, WIDEST_LINES], ids=["short", "long", "widest"]
+)
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
 @pytest.mark.parametrize("etch", [None, EtchArea(260.0, 190.0)], ids=["one page", "pieces"])
 def test_nothing_else_stands_in_the_frame(
@@ -288,18 +382,20 @@ def test_nothing_else_stands_in_the_frame(
     about = judged(40.0)
     fit = fit_artwork(about.fit.artwork, [about.cup_fit.cup], limits=PressLimits(etch=etch))
     about = replace(about, fit=fit, cup_fit=fit.cups[0])
-    order = FitSheetOrder(about, Format(paper), "2031-05-06", "so", lines)
+    told = RecordTold("Not approved", lines, True)
+    order = FitSheetOrder(about, Format(paper), "2031-05-06", "so", told)
     document = fit_sheet(order, measure_text)
-    band = record_band(lines, Format(paper).content.width, measure_text)
+    band = record_band(told, Format(paper).content.width, measure_text)
     for page in document.pages:
         assert_text_inside(page)
         frames = [item for item in band.items(0.0, 0.0) if isinstance(item, Path)]
         own = [t.text for t in band.items(0.0, 0.0) if isinstance(t, Text)]
         texts = [item for item in page.items if isinstance(item, Text)]
-        (title,) = (text for text in texts if text.text == "Approval record")
-        x0, y0 = title.x - 2.0, title.y - band.size_mm - 1.6
+        (state,) = (text for text in texts if text.text == "Not approved")
+        (own_state,) = (i for i in band.items(0.0, 0.0) if getattr(i, "text", "") == state.text)
+        x0, y0 = state.x - own_state.x, state.y - own_state.y
         x1, y1 = x0 + band.width_mm, y0 + band.frame_mm
-        assert len(frames) == 1 and [t.text for t in texts if t.x > x0 and y0 < t.y < y1] == own
+        assert len(frames) == 2 and [t.text for t in texts if t.x > x0 and y0 < t.y < y1] == own
         for one, other in combinations(texts, 2):
             assert not _meet(one, other), (one.text, other.text)
         for x, y in _drawn(page.items):

@@ -335,14 +335,14 @@ def test_verify_says_what_is_wrong(signed: Path, said: Said) -> None:
     ("words", "status", "answer"),
     [
         (["whistle.svg"], 1, "not approved: rejected for the 90 cup at the press"),
-        (["mug.svg"], 0, "approved for the 90 cup"),
+        (["mug.svg"], 1, "although the verdict is"),
         (["mug.svg", "--cup", "75"], 1, "not approved for the 75 cup: the record speaks of 90"),
         (["lure.svg"], 1, "the record does not know this content"),
         (["mug.svg", "whistle.svg"], 1, "approved for the 90 cup"),
         (["mug.svg", "--cup", "90", "--stage", "press"], 1, "not approved at the press"),
-        (["mug.svg", "--cup", "90", "--ring", "3"], 0, "approved for the 90 cup"),
+        (["mug.svg", "--cup", "90", "--ring", "3"], 1, "approved for the 90 cup"),
         (["mug.svg", "--cup", "90", "--ring", "2"], 1, "cup: ring width mm was 3, not 2"),
-        (["mug.svg", "--cup", "90", "--center", "43,54"], 0, "approved for the 90 cup"),
+        (["mug.svg", "--cup", "90", "--center", "43,54"], 1, "approved for the 90 cup"),
         (["mug.svg", "--cup", "90", "--center", "40,54"], 1, "center mm x was 43, not 40"),
         (["mug.svg", "--cup", "90", "--pad=round:60"], 1, "pad was none, not round 60 x 60 mm"),
     ],
@@ -355,10 +355,27 @@ def test_verify_a_file(
     assert len(out.splitlines()) == sum(word.endswith(".svg") for word in words)
 
 
+def test_verify_tells_an_approval_of_what_does_not_fit_and_yet_returns_1(
+    art: Path, said: Said
+) -> None:
+    """Whoever lets a script run on after status 0 must not run on with these."""
+    assert said(*APPROVE)[0] == 0
+    mug = ["signoff", "approve", "mug.svg", "--cup", "90", "--by", "Bench two"]
+    assert said(*mug, "--reason", "a sample for the club")[0] == 1
+    assert said("signoff", "verify", "whistle.svg")[0] == 0
+    for more in ([], ["--cup", "90"], ["--cup", "90", "--center", "43,54"]):
+        status, out, err = said("signoff", "verify", "mug.svg", *more)
+        assert (status, err) == (1, "") and out.startswith("mug.svg: approved for the 90 cup")
+        assert "although the verdict is outside: a sample for the club" in out
+    assert said("signoff", "verify", "whistle.svg", "mug.svg")[0] == 1
+    told = said("signoff", "verify", "--help")[1]
+    assert "1 not sound, not approved, or approved although" in " ".join(told.split())
+
+
 def test_verify_other_content_and_another_name(signed: Path, said: Said) -> None:
     (signed / "copy.svg").write_bytes((signed / "mug.svg").read_bytes())
     status, out, _ = said("signoff", "verify", "copy.svg")
-    assert status == 0 and "it was named mug.svg then" in out
+    assert status == 1 and "it was named mug.svg then" in out
     (signed / "mug.svg").write_text("<svg>retouched</svg>", encoding="utf-8")
     status, out, _ = said("signoff", "verify", "mug.svg")
     assert status == 1 and "other content of the same name was approved" in out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,8 +31,14 @@ from viewer.screen.outlines import shown_shift_mm, strokes_along
 from viewer.screen.painter import Painter
 from viewer.screen.text import Texts
 from viewer.screen.theme import OTHER
-from viewer.screen.warning_card import WarningContent, WarningRow, draw_warnings
-from viewer.screen.wording import plain_words
+from viewer.screen.warning_card import (
+    UNSURE,
+    WarningContent,
+    WarningRow,
+    draw_warnings,
+    warning_content,
+)
+from viewer.screen.wording import plain_words, verdict_word
 
 if TYPE_CHECKING:
     from tests.screen.conftest import FakeOpener, Hand
@@ -96,6 +103,12 @@ def test_words_for_the_shell_are_not_shown_in_the_window() -> None:
     assert plain_words(said) == "two renderers draw different ink"
     assert plain_words("a speck decides: remove it, or say --ignore-specks if") == "a speck decides"
     assert plain_words("text is drawn, say what you like") == "text is drawn, say what you like"
+
+
+def test_a_minus_in_a_warning_is_the_one_of_all_other_numbers() -> None:
+    said = "a speck at (-3.20, -4.00) mm, ISO-8859, SHA-256, a-1, 0.1-0.2"
+    shown = "a speck at (\u22123.20, \u22124.00) mm, ISO-8859, SHA-256, a-1, 0.1-0.2"
+    assert plain_words(said) == shown
 
 
 # --- answering --------------------------------------------------------------------
@@ -264,7 +277,7 @@ def test_no_question_is_cut(size: tuple[int, int], is_open: bool, codes: tuple[s
         )
         for code in codes
     )
-    others = (("with the border color as paper", "\u00d8 188.88"),)
+    others = (("with the border colour as paper", "\u00d8 188.88"),)
     texts = Texts()
     texts.log = []
     card = draw_warnings(WarningContent(rows, others, is_open), layout_for(size), texts)
@@ -272,6 +285,52 @@ def test_no_question_is_cut(size: tuple[int, int], is_open: bool, codes: tuple[s
     assert all(card.surface.get_rect().contains(box) for _, box in card.hits)
     wanted = MOST_ANSWERS if is_open and len(codes) == len(ALL) else 2
     assert len([name for name, _ in card.hits if "answer" in name]) >= min(wanted, 3)
+
+
+def _heading(desk: Desk, number: int) -> tuple[str, str]:
+    """What the card of warnings begins with, and what the chosen cup says."""
+    desk.change(lambda one: model.at_best(model.with_cup(one, number)))
+    session_now = session(desk)
+    content = warning_content(session_now, session_now.placed()[number], False)
+    texts = Texts()
+    texts.log = []
+    draw_warnings(content, layout_for((1600, 1000)), texts)
+    return texts.log[0].text, verdict_word(session_now.placed()[number])
+
+
+def test_cannot_be_sure_stands_over_the_warnings_only_where_the_cup_says_so(hand: Hand) -> None:
+    # White and px are open. Each cup judges all readings: only some disagree about it.
+    found = {}
+    for number in range(len(session(hand.desk).fit.cups)):
+        heading, word = _heading(hand.desk, number)
+        assert heading.startswith("2 warnings")
+        assert ("cannot be sure" in heading) is (word == "cannot be sure")
+        found[word] = heading
+    assert found["cannot be sure"] == "2 warnings \u00b7 cannot be sure"
+    assert len(found) > 1
+    others = {heading for word, heading in found.items() if word != "cannot be sure"}
+    assert others == {"2 warnings \u00b7 all readings judged"}
+
+
+def test_a_warning_that_no_reading_answers_is_not_said_to_be_judged() -> None:
+    from tests.screen.conftest import make_artwork
+
+    warning = ArtworkWarning("text", "text is drawn with a font that may be missing", True)
+    shown = model.start_session(make_artwork(warnings=(warning,)), Press())
+    for number, notes in ((0, ()), (len(shown.fit.cups) - 1, (UNSURE,))):
+        at = model.at_best(model.with_cup(shown, number))
+        assert warning_content(at, at.placed()[number], False).notes == notes
+
+
+def test_the_outline_of_two_warnings_of_one_kind_is_told_once() -> None:
+    from tests.screen.conftest import make_artwork
+
+    warnings = tuple(ArtworkWarning("beyond", f"ink beyond the {side}", True) for side in "ab")
+    base = make_artwork(warnings=warnings)
+    reading = Reading("beyond", "only what lies on the page", base.outline)
+    shown = model.start_session(replace(base, alternatives=(reading,)), Press())
+    rows = warning_content(shown, shown.placed()[shown.cup_index], False).rows
+    assert [bool(row.note) for row in rows] == [True, False]
 
 
 def test_a_long_warning_ends_in_dots_until_it_is_opened() -> None:

@@ -145,6 +145,9 @@ def test_files_opened_are_remembered_and_offered_on_the_empty_bench(disk: DiskDe
     assert listed is not None
     assert [row.label for row in listed.rows] == ["1  lure.svg", "2  float.svg"]
     later.hand.key(pygame.K_2)
+    assert later.desk.job is None
+    later.hand.key(pygame.K_ESCAPE)
+    later.hand.key(pygame.K_2, CTRL)
     later.finish()
     assert session(later).artwork.path == paths[0]
     assert load_settings().settings.last_folder == str(disk.folder)

@@ -230,7 +230,8 @@ def _texts_of(desk: Desk, variant: str) -> list[PlacedText]:
     elif variant == "loading":
         frame = replace(frame, loading=Loading("pennant.svg", "comparing both renderers", 0.4))
     elif variant == "error":
-        error = "cup left-right 'two and a bit' is not a length; write it like '48', '12,5 mm' or '1/2 in'"
+        error = "cup left-right 'two and a bit' is not a length"
+        error += "; write it like '48', '12,5 mm' or '1/2 in'"
         frame = replace(frame, editing=Editing("right", "two and a bit", 13, error, False))
     painter = Painter()
     log: list[PlacedText] = []

@@ -10,7 +10,7 @@ import pygame
 import pytest
 
 from tests.screen.conftest import FakeOpener, Hand
-from tests.screen.lessons_hand import CTRL, NAME, LessonHand, lessons_over
+from tests.screen.lessons_hand import CTRL, NAME, SHIFT, LessonHand, lessons_over
 from viewer.artwork.model import LoadOptions
 from viewer.errors import UsageError
 from viewer.lessons.answers import NumberAnswer
@@ -198,6 +198,57 @@ def test_a_digit_begins_the_answer(desk: Desk) -> None:
         assert hand.lessons.editing.text == "7"
 
 
+# --- where the ring stands in the reveal ----------------------------------------------
+
+
+def _go_to_step(hand: LessonHand, number: int) -> None:
+    """Forth with Enter or back with 1, as a person would."""
+    while hand.walk.step != number:
+        before = hand.walk.step
+        if before < number:
+            hand.enter()
+        else:
+            hand.digit(1)
+        assert abs(hand.walk.step - before) == 1
+        hand.lessons.settle()
+
+
+def test_the_ring_stands_as_the_step_says(desk: Desk) -> None:
+    """Straight where the step says straight, else at its best place; back again as well."""
+    with lessons_over(desk) as front:
+        hand = LessonHand(front)
+        hand.give_name()
+        hand.open("turning-helps")
+        hand.try_all()
+        hand.answer(hand.walk.course.prediction, is_right=True)
+        for number in (1, 2, 3, 4, 2, 1, 3, 6, 7, 8, 7, 8):
+            _go_to_step(hand, number)
+            session, step = hand.lessons.session, hand.walk.course.steps[number - 1]
+            assert session is not None
+            wanted = step.placement or at_best(session).placement
+            assert session.placement == wanted, number
+        assert at_best(session).placement.turn_deg == pytest.approx(90.0)
+
+
+def test_a_ring_that_was_moved_stays_while_the_step_does(desk: Desk) -> None:
+    with lessons_over(desk) as front:
+        hand = LessonHand(front)
+        hand.give_name()
+        hand.open("turning-helps")
+        hand.try_all()
+        hand.answer(hand.walk.course.prediction, is_right=True)
+        straight = hand.walk.course.steps[0].placement
+        assert hand.lessons.session is not None
+        assert hand.lessons.session.placement == straight
+        hand.key(pygame.K_RIGHT, SHIFT)
+        moved = hand.lessons.session.placement
+        assert moved != straight
+        hand.show()
+        assert hand.lessons.session.placement == moved
+        hand.key(pygame.K_z, CTRL)
+        assert hand.lessons.session.placement == straight
+
+
 # --- what would give the answer away -------------------------------------------------
 
 
@@ -337,6 +388,8 @@ def test_the_work_stays_as_it_is(desk: Desk, hand: Hand) -> None:
     hand.key(pygame.K_UP)
     hand.key(pygame.K_z, CTRL)
     desk.filing.set_notes("two colours")
+    # All threads have come to their end: none may change the frame meanwhile.
+    assert desk.wait_for_fit(30)
     frame = desk.frame()
     session, steps = desk.session, desk.history.sessions
     unsaved, job = desk.filing.is_unsaved, desk.filing._job_now()

@@ -269,7 +269,7 @@ def test_l_opens_the_first_field_and_its_own_letter_is_not_typed(hand: Hand) -> 
     hand.key(pygame.K_RETURN)
     assert session(hand.desk).limits.pad == Pad("round", 70, 70)
     words = " ".join(c.label for _, commands in help_groups() for c in commands)
-    for wanted in ("pad", "etch area", "position", "datum", "angles"):
+    for wanted in ("pad", "etch area", "hold", "datum", "angles"):
         assert wanted in words
 
 
@@ -505,6 +505,29 @@ def test_the_callout_names_the_part(hand: Hand) -> None:
     assert text == "1.00 mm beyond the pad edge / narrow"
     set_limits(hand, pad=Pad("rect", 74, 100, margin_mm=2.0))
     assert words_of(hand)[0] == "1.00 mm beyond the pad edge / 3.00 mm past its margin"
+
+
+def test_the_card_names_every_part_that_the_callout_may_name(hand: Hand) -> None:
+    """The ink is 76 mm wide and 26 high: both areas leave 7 mm at its ends, or one does."""
+    hand.desk.change(lambda session_then: model.with_cup(session_then, 4))
+    set_limits(hand, hold=Hold("fixed"), angles=Angles("none"))
+    for pad_mm, etch_mm, words in (
+        (90.0, 90.0, "the pad and the etch area"),
+        (90.0, 90.01, "the pad and the etch area"),
+        (90.01, 90.0, "the pad and the etch area"),
+        (90.0, 90.1, "the pad"),
+        (90.1, 90.0, "the etch area"),
+    ):
+        pad, etch = Pad("rect", pad_mm, 200), EtchArea(etch_mm, 200)
+        set_limits(hand, pad=pad, etch=etch)
+        hand.desk.change(model.at_best)
+        now = session(hand.desk)
+        (line,) = limiting_lines(now)
+        named = line.removeprefix("limited there by ").split(" and ")
+        assert sorted(named) == sorted(words.split(" and "))
+        title = callout_for(now, now.placed()[now.cup_index], None).title
+        assert title.startswith("7.00 mm to the ")
+        assert title.removeprefix("7.00 mm to ").removesuffix(" edge") in words
 
 
 def test_the_way_out_tells_whether_turning_helps(hand: Hand) -> None:

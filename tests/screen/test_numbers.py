@@ -370,8 +370,8 @@ def test_about_in_front_of_a_whole_size_counts_for_both() -> None:
 
 def test_clear_all_is_ready_for_the_next_call(bare: Hand) -> None:
     fill(bare, "66x88", diagonal="95", shape="triangle")
-    bare.key(pygame.K_2)
-    assert shown_of(bare).chosen == 1
+    bare.key(pygame.K_COMMA)
+    assert shown_of(bare).chosen != 0
     bare.key(DELETE)
     assert shown_of(bare).typed == Typed()
     assert bare.desk.editing is not None
@@ -395,12 +395,22 @@ def test_the_first_digit_begins_the_width(bare: Hand) -> None:
     assert (bare.desk.editing.name, bare.desk.editing.text) == (WIDTH, "6")
 
 
-def test_cups_are_chosen_by_digit_step_and_click(bare: Hand) -> None:
+def test_digits_choose_cups_beside_a_file_alone(hand: Hand) -> None:
+    hand.key(pygame.K_s)
+    hand.type("66x88")
+    hand.key(ENTER)
+    for key, name in ((pygame.K_3, "90"), (pygame.K_PERIOD, "110"), (pygame.K_9, "110")):
+        hand.key(key)
+        assert shown_of(hand).cup.name == name
+    assert hand.desk.editing is None
+
+
+def test_cups_are_chosen_by_step_and_click(bare: Hand) -> None:
     fill(bare, "66x88")
     assert shown_of(bare).cup.name == "130"
     for key, name in (
-        (pygame.K_3, "90"), (pygame.K_PERIOD, "110"), (pygame.K_COMMA, "90"),
-        (pygame.K_DOWN, "110"), (pygame.K_UP, "90"), (pygame.K_9, "90"),
+        (pygame.K_COMMA, "110"), (pygame.K_UP, "90"),
+        (pygame.K_DOWN, "110"), (pygame.K_COMMA, "90"),
     ):  # fmt: skip
         bare.key(key)
         assert shown_of(bare).cup.name == name

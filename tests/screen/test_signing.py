@@ -29,8 +29,9 @@ from viewer.screen.signing_entry import (
 )
 from viewer.screen.signing_shown import DONE, NAME, NOTE, REASON, RECORDING, SigningShown
 from viewer.screen.signing_words import NOTHING_YET
-from viewer.signoff import Decision, Entry, Record, Row, Stage
+from viewer.signoff import Decision, Entry, Record, RecordError, Row, Stage
 from viewer.signoff import file_sha256 as sha256_of
+from viewer.signoff.words import when_words
 
 CTRL = pygame.KMOD_LCTRL
 FITS, OUTSIDE = 2, 0
@@ -206,7 +207,7 @@ def test_approved_with_the_keyboard_alone(case: Case) -> None:
     assert entry.sha256 == sha256_of(str(case.file)) and entry.file_name == "pennant.svg"
     assert case.shown().state == DONE
     told = " ".join(case.shown().done)
-    assert f"Approved before the plate is made by Bench two, {row.when_utc}" in told
+    assert f"Approved before the plate is made by Bench two, {when_words(row)}" in told
     assert f"row 1, seal {row.seal}" in told and "sign off again" in told
     case.hand.key(pygame.K_RETURN)
     assert case.desk.signing.shown is None
@@ -468,6 +469,37 @@ def test_closing_the_window_waits_for_what_is_being_written(case: Case) -> None:
     other.close()
     closing.join(10)
     assert not closing.is_alive() and len(case.rows()) == 2
+
+
+def test_a_reading_that_fails_meanwhile_refuses_nothing(
+    case: Case, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else the person would decide a second time, or go away believing nothing was recorded."""
+    go, append = threading.Event(), Record.append
+
+    def slowly(record: Record, entry: Entry) -> Row:
+        assert go.wait(30)
+        return append(record, entry)
+
+    def held(_record: Record) -> None:
+        raise RecordError("another program holds this approval record (waited 5 s); try again")
+
+    case.begin()
+    monkeypatch.setattr(Record, "append", slowly)
+    monkeypatch.setattr(Record, "verify", held)
+    case.hand.type("Bench two")
+    case.click("approve")
+    signing_ = case.desk.signing
+    signing_._read_again()
+    assert signing_._thread is not None
+    signing_._thread._readers[-1].join(30)
+    case.desk.poll()
+    assert case.shown().state == RECORDING and case.shown().refusal is None
+    assert "holds this approval record" in case.shown().trouble
+    monkeypatch.undo()
+    go.set()
+    signing_.wait()
+    assert case.shown().state == DONE and len(case.rows()) == 1
 
 
 def test_a_record_that_is_none_is_told_at_once_and_takes_nothing(case: Case) -> None:

@@ -21,6 +21,7 @@ from viewer.screen.painter import Painter
 from viewer.screen.signing_boxes import signing_boxes
 from viewer.screen.signing_entry import NO_REASON
 from viewer.screen.signing_shown import DONE, NAME, NOTE, REASON, RECORDING, Refusal, SigningShown
+from viewer.screen.signing_words import NEXT_AT_PRESS
 from viewer.screen.text import SIZES
 from viewer.screen.viewstate import Editing, Frame
 from viewer.signoff import Stage
@@ -92,6 +93,9 @@ STATES = {
     ),
     "recording": lambda f: shown(f, state=RECORDING, texts=TEXTS, focus="approve"),
     "done": lambda f: shown(f, state=DONE, done=DONE_WORDS, focus="leave"),
+    "done at the press": lambda f: shown(
+        f, state=DONE, done=(*DONE_WORDS[:-1], NEXT_AT_PRESS), focus="leave", stage=Stage.PRESS
+    ),
 }
 
 
@@ -129,6 +133,26 @@ def test_every_state_at_every_size(base: Frame, size: tuple[int, int], factor: f
     assert not found, "\n" + "\n".join(found)
 
 
+@pytest.mark.parametrize(("size", "factor"), CASES, ids=str)
+def test_the_way_to_the_press_is_told_whole_with_its_dangers(
+    base: Frame, size: tuple[int, int], factor: float
+) -> None:
+    frame = replace(base, size=size, look=replace(base.look, ui_factor=factor))
+    painter, surface = Painter(), pygame.Surface(size)
+    for name, make in STATES.items():
+        one = make(frame)
+        painter.texts.log = log = []
+        painter.draw(surface, replace(frame, signing=one))
+        (caution,) = (text for text in log if text.where == "signing caution")
+        is_at_press = one.stage is Stage.PRESS
+        assert ("magnets" in caution.text) is is_at_press, name
+        assert ("guards" in caution.text) is is_at_press, name
+        assert not caution.is_cut, name
+        if NEXT_AT_PRESS in one.done:
+            told = " ".join(text.text for text in log if text.where == "signing")
+            assert NEXT_AT_PRESS in told
+
+
 def _core(words: pygame.Rect, box: pygame.Rect) -> bool:
     """Whether letters, without what their font is higher, stand on a button or a field."""
     high = words.height
@@ -152,8 +176,8 @@ def test_what_must_not_be_missing_is_never_missing(base: Frame, size: tuple[int,
         f"{session.loaded.sha256[:12]}\u2026",
         "76.00 \u00d7 26.00 mm",
         f"{session.cup.name}, max image",
-        "\u221223.45 mm",
-        "+4.56 mm",
+        "cup left\u2013right | 23.45 mm left",
+        "cup front\u2013back | 4.56 mm back",
         "before the plate",
         "at the press",
         "Bench two",

@@ -28,6 +28,7 @@ from viewer.sheets.fit_sheet import FitSheetOrder, fit_sheet
 from viewer.sheets.fit_words import Judged, blocks_of, headline, plain_verdict
 from viewer.sheets.page import PAPERS, Format
 from viewer.sheets.pdf_writer import FACES, measure_text
+from viewer.sheets.record_band import RecordTold
 
 from .renderers import (
     RENDERERS,
@@ -358,10 +359,11 @@ def test_the_artwork_is_on_the_first_page_once() -> None:
 
 
 def test_lines_of_a_record_are_printed() -> None:
-    order = FitSheetOrder(judged(), Format(), DATE, "", ("approved by bench two: regatta",))
+    line = "approved by bench two: regatta"
+    order = FitSheetOrder(judged(), Format(), DATE, "", RecordTold("Approved", (line,)))
     document = fit_sheet(order, measure_text)
     texts = [getattr(i, "text", "") for page in document.pages for i, _f in walk(page.items)]
-    assert "approved by bench two: regatta" in texts and "Approval record" in texts
+    assert line in texts and "Approved" in texts and "Approval record" in texts
 
 
 # --- formats ----------------------------------------------------------------------------

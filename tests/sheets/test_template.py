@@ -124,7 +124,7 @@ def test_all_that_has_to_be_said(tmp_path: Path) -> None:
             "an example set of cups",
             "ring outside Ø 90.00 mm",
             "inner edge Ø 84.00 mm",
-            "image circle Ø 76.50 mm",
+            "max image Ø 76.50 mm",
             "100 mm across",
             "along",
             "measured",

@@ -98,7 +98,7 @@ def test_a_row_in_words(tmp_path: Path) -> None:
     (row,) = rows_of(tmp_path, "")
     assert row_summary(row) == (
         "approved for the 90 cup before the plate is made by Printer at bench two,"
-        " 2031-05-06T07:08:09.123Z (row 1)"
+        " 2031-05-06 07:08 UTC (row 1)"
     )
     told = dict(row_lines(row))
     assert told["placement"] == "cup's centre at 10.00, 15.00 mm, artwork turned 0.0 degrees"

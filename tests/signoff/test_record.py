@@ -107,7 +107,7 @@ def test_the_file_itself_refuses_changes(record: Record, statement: str) -> None
 
 def test_what_does_not_fit_is_approved_with_a_reason_only(record: Record) -> None:
     for verdict in (Verdict.IN_MARGIN, Verdict.OUTSIDE, Verdict.TOO_CLOSE):
-        for reason in ("", "  ", "\u200b", "-", "\n"):
+        for reason in ("", "  ", "\u200b", "-", "\n", "\u3164\u115f", "\uffa0 \u1160"):
             with pytest.raises(UsageError) as caught:
                 record.append(entry(verdict=verdict, reason=reason))
             assert "\n" not in caught.value.message

@@ -38,7 +38,7 @@ class JobResult:
         causes = "".join(f"; cannot be sure: {cause}" for cause in self.placed.causes)
         return (
             f"  the job places it on the {self.cup_name} cup, page point ({x:.2f}, {y:.2f}) mm"
-            f" under the cup's center, turned {self.turn_deg:.1f} deg: {words},"
+            f" under the cup's centre, turned {self.turn_deg:.1f} deg: {words},"
             f" clearance {format_clearance_mm(self.placed.clearance_mm)} mm{causes}"
         )
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 from viewer.cli.lesson_parser import LIST, LessonOrder
 from viewer.cli.measuring import measure
 from viewer.cli.options import Settings
-from viewer.cli.sheet_target import refuse_bad_pdf_target
 from viewer.cli.template import PRINT_IT, page_words
 from viewer.errors import BrimcheckError, UsageError
 from viewer.report import CAUTION, printable
+from viewer.sheets.target import refuse_bad_pdf_target
 
 if TYPE_CHECKING:
     from viewer.lessons.lesson import Lesson

@@ -356,7 +356,7 @@ def _add_cup_options(group: argparse._ArgumentGroup) -> None:
         "--ring",
         metavar="LENGTH",
         type=values.length("--ring"),
-        help="width of the doctoring ring (3mm; measure yours)",
+        help="width of the doctoring ring (3mm; measure yours with a caliper: it is sharp)",
     )
     group.add_argument(
         "--named-by",
@@ -449,9 +449,9 @@ def _add_ink_options(
     )
     group.add_argument(
         "--paper",
-        metavar="COLOR",
+        metavar="COLOUR",
         type=paper,
-        help=f"what is paper: transparent, border (the border's color) or #rrggbb{paper_help}",
+        help=f"what is paper: transparent, border (the border's colour) or #rrggbb{paper_help}",
     )
     group.add_argument("--white", choices=("ink", "paper"), help="what painted white is")
     group.add_argument(

@@ -11,15 +11,15 @@ from viewer.cli.measuring import fit_measured, measure
 from viewer.cli.options import PlaceOrder, Settings
 from viewer.cli.place import chosen_cup, chosen_placement
 from viewer.cli.sheet_parsers import SheetOrder
-from viewer.cli.sheet_record import is_missing, record_lines, refuse_record
-from viewer.cli.sheet_target import refuse_bad_pdf_target
 from viewer.cli.template import PRINT_IT, page_words
 from viewer.errors import UsageError
 from viewer.fit import CupFit, Fit, Placement, verdict_words
 from viewer.job import read_job
 from viewer.report import CAUTION, printable
 from viewer.sheets.fit_words import Judged
-from viewer.signoff.settings import scaled_load
+from viewer.sheets.target import refuse_bad_pdf_target
+from viewer.signoff import Record, record_place, scaled_load
+from viewer.signoff.on_sheet import record_told, refuse_record
 from viewer.units import format_clearance_mm
 
 EXIT_FITS = 0
@@ -44,11 +44,12 @@ def write_sheet_file(settings: Settings) -> int:
     judged = judge(path, settings, order)
     refuse_bad_pdf_target(order.target, [(judged.fit.artwork.path, "the artwork")])
 
-    refuse_record(order.target, settings.record)
+    record = Record(record_place(settings.record))
+    refuse_record(order.target, record)
 
     from viewer.sheets.write import write_fit_sheet
 
-    told = record_lines(judged, settings.record)
+    told = record_told(judged, record)
     pages = write_fit_sheet(judged, order.target, order.base, order.date, told)
     placed, cup = judged.placed, judged.cup_fit.cup
     words = verdict_words(placed.verdict, placed.tight, placed.causes)
@@ -57,10 +58,10 @@ def write_sheet_file(settings: Settings) -> int:
         f" {printable(cup.name)} cup: {printable(words)},"
         f" clearance {format_clearance_mm(placed.clearance_mm)} mm"
     )
-    if told:
-        print(f"on every page, from the approval record: {told[0]}")
-    elif is_missing(settings.record):
-        print(f"{printable(settings.record or '')}: there is no approval record yet; none is told")
+    if told.lines:
+        print(f"on every page, from the approval record: {told.lines[0]}")
+    elif settings.record is not None and not record.exists:
+        print(f"{printable(settings.record)}: there is no approval record yet; none is told")
     print(PRINT_IT)
     print(CAUTION)
     return EXIT_FITS if judged.is_sure else EXIT_DOES_NOT_FIT

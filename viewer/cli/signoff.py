@@ -268,7 +268,9 @@ def _verify_file(path: str, wanted: Wanted, found: Verification) -> int:
     standing = standing_of(found.sound, sha256, os.path.basename(path), wanted)
     doubt = "" if found.ok else "not proved, as the record is not sound; it says: "
     print(f"{printable(path)}: {doubt}{printable(standing.message)}")
-    return EXIT_GOOD if found.ok and standing.is_approved else EXIT_NOT_APPROVED
+    # An approval of what does not fit is told as one, but nothing may run on by itself.
+    fits = standing.row is not None and standing.row.entry.verdict is Verdict.FITS
+    return EXIT_GOOD if found.ok and standing.is_approved and fits else EXIT_NOT_APPROVED
 
 
 def _complain(line: str) -> None:

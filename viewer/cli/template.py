@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from viewer.cli.options import Settings
-from viewer.cli.sheet_target import refuse_bad_pdf_target
 from viewer.errors import UsageError
 from viewer.press import Press
 from viewer.report import printable
+from viewer.sheets.target import refuse_bad_pdf_target
 
 EXIT_WRITTEN = 0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from viewer.fit.advice import scale_percent, verdict_words
 from viewer.fit.curve import AngleCurve, angle_curve
+from viewer.fit.deciding import circle_points, deciding_points, is_best_placement
 from viewer.fit.fit import fit_artwork
 from viewer.fit.model import (
     BestPlacement,
@@ -41,9 +42,12 @@ __all__ = [
     "WaysOut",
     "WaysState",
     "angle_curve",
+    "circle_points",
     "combine",
     "datum_point",
+    "deciding_points",
     "fit_artwork",
+    "is_best_placement",
     "is_turn_allowed",
     "judge",
     "largest_scale_at",

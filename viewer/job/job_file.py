@@ -42,7 +42,7 @@ ArtworkState = Literal["same", "changed", "missing"]
 _HEADER = """\
 # A brimcheck job: which artwork, on which press, placed how.
 # Lengths in mm, angles in degrees counter-clockwise; center_mm is the page point under the
-# cup's center. A path that does not begin at the root begins at this file's folder.
+# cup's centre. A path that does not begin at the root begins at this file's folder.
 
 """
 _TOP_KEYS = (

@@ -85,6 +85,9 @@ class SigningActions(Protocol):
     def begin(self) -> None:
         """Ask for a decision on what is shown."""
 
+    def ask_for_sheet(self) -> None:
+        """Ask where the fit sheet of what is shown goes."""
+
 
 class NumbersActions(Protocol):
     """What a command may do with numbers alone."""

@@ -217,10 +217,9 @@ class Asking:
             self._press_by_letter(key, mod)
 
     def _edit(self, editing: Editing, key: int, mod: int) -> None:
-        if key in entry.EDIT_KEYS:
-            self._put(entry.edited(editing, entry.EDIT_KEYS[key]))
-        elif key == pygame.K_v and mod & (pygame.KMOD_CTRL | pygame.KMOD_META):
-            self._typed(_clipboard())
+        changed = entry.keyed(editing, key, mod)
+        if changed is not None:
+            self._put(changed)
 
     def _press_by_letter(self, key: int, mod: int) -> None:
         question = self.question
@@ -324,17 +323,3 @@ class Asking:
             if box.collidepoint(pos):
                 return name, box
         return "", None
-
-
-def _clipboard() -> str:
-    """What was copied elsewhere, as far as this system tells."""
-    try:
-        if not pygame.scrap.get_init():
-            pygame.scrap.init()
-        found = pygame.scrap.get(pygame.SCRAP_TEXT)
-    except (pygame.error, NotImplementedError, AttributeError):
-        return ""
-    if not found:
-        return ""
-    text = found.decode("utf-8", "replace") if isinstance(found, bytes) else str(found)
-    return text.replace("\0", "").strip().splitlines()[0] if text.strip("\0 \r\n") else ""

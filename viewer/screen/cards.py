@@ -152,7 +152,9 @@ def contents(frame: Frame) -> list[Content]:
     if has_pieces_card(frame):
         found.append(pieces_content(frame))
     if session.fit.warnings:
-        found.append(warning_content(session, frame.is_warnings_open))
+        found.append(
+            warning_content(session, frame.placed[session.cup_index], frame.is_warnings_open)
+        )
     found.append(_placement_content(frame))
     found.append(ways_content(frame))
     found.append(limits_content(session, frame.editing))

@@ -161,6 +161,14 @@ def _file_commands() -> list[Command]:
             FILE,
         ),
         Command(
+            "recent",
+            (),
+            lambda actions: None,
+            "Ctrl+1 \u2026 9",
+            "without a file: one of those opened lately",
+            FILE,
+        ),
+        Command(
             "save",
             ((pygame.K_s, CTRL),),
             lambda a: a.filing.save(),
@@ -205,11 +213,19 @@ def _file_commands() -> list[Command]:
             FILE,
         ),
         Command(
+            "sheet",
+            ((pygame.K_p, CTRL),),
+            lambda a: a.signing.ask_for_sheet(),
+            "Ctrl+P",
+            "write the fit sheet, a PDF at true scale to print",
+            FILE,
+        ),
+        Command(
             "numbers",
             ((pygame.K_s, 0),),
             lambda a: a.numbers.toggle(),
             "S",
-            "size by numbers alone, without a file \u00b7 again: back to the artwork",
+            "size by numbers alone, without a file \u00b7 Esc: back to the artwork",
             FILE,
         ),
         Command(
@@ -284,7 +300,7 @@ def _tool_commands() -> list[Command]:
             ((pygame.K_i, 0),),
             lambda a: a.artist.pick_paper(),
             "I",
-            "pick the color that is paper",
+            "pick the colour that is paper",
             ARTWORK,
         ),
         Command(
@@ -385,7 +401,7 @@ COMMANDS: tuple[Command, ...] = (
         ((pygame.K_l, 0),),
         lambda a: a.edit_field("limit:pad"),
         "L",
-        "pad, etch area, position, datum, angles \u00b7 \u2191 \u2193 choose",
+        "pad, etch area, hold, datum, angles \u00b7 \u2191 \u2193 choose",
         PLACE,
     ),
     Command("curve", (), lambda actions: None, "drag the curve", "turn the cup", PLACE),

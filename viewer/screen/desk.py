@@ -12,13 +12,12 @@ from viewer.artwork.model import LoadOptions
 from viewer.errors import BrimcheckError, Cancelled
 from viewer.press.limits import PressLimits
 from viewer.press.press import Press
-from viewer.screen import cup_fields, limit_fields, model
+from viewer.screen import model, panel_fields
 from viewer.screen.answers import answered, offers
 from viewer.screen.artist import Artist
 from viewer.screen.artwork_layer import Levels, PictureLike, Sharp
 from viewer.screen.asking import Asking
 from viewer.screen.camera import Camera, fit_camera
-from viewer.screen.cards import field_values
 from viewer.screen.commands import BY_NAME
 from viewer.screen.cup_fields import cups_of
 from viewer.screen.file_dialog import FileChooser
@@ -226,6 +225,7 @@ class Desk:
             guest.poll()
         self.filing.poll()
         self.filing.tick()
+        self._let_go()
 
     def show(self, opened: Opened) -> None:
         """Show a file that has been read."""
@@ -474,14 +474,14 @@ class Desk:
         self.filing.ask_to_open()
 
     def edit_field(self, name: str) -> None:
-        """Give a field the keyboard."""
+        """Give a field the keyboard, if it is there."""
+        if not self.has_field(name):
+            return
         text, owner = "", self.owner_of(name)
         if owner is not None:
             text = owner.field_text(name)
             self.scroll_to(f"field:{name}")
         elif is_panel_field(name):
-            if self.session is None:
-                return
             text = self.field_text(name)
             self.scroll_to(f"field:{name}")
         self.editing = Editing(name, text, len(text))
@@ -490,19 +490,22 @@ class Desk:
         """The guest that shows a field; None for a field of the bench's own cards."""
         return next((guest for guest in self.guests if field in guest.fields), None)
 
+    def has_field(self, name: str) -> bool:
+        """Whether a field is in the window now."""
+        return panel_fields.has_field(self, name)
+
+    def _let_go(self) -> None:
+        """A field that is not there any more has no keyboard."""
+        if self.editing is not None and not self.has_field(self.editing.name):
+            self.editing = None
+
     def show_lessons(self) -> None:
         """Go over to the lessons; the work stays as it is."""
         self.wants_lessons = True
 
     def field_text(self, name: str) -> str:
-        """What stands in a field of the panel."""
-        if self.session is None:
-            return ""
-        if name in cup_fields.NAMES:
-            return cup_fields.cup_value(self.session.cup, name)
-        if name in limit_fields.NAMES:
-            return limit_fields.limit_value(self.session, name)
-        return {row.name: row.value for row in field_values(self.frame())}[name]
+        """What stands in a field of the artwork's cards."""
+        return panel_fields.text_of(self, name)
 
     def escape(self) -> None:
         """Leave what is open: help, a reading, a field, a notice."""
@@ -538,6 +541,7 @@ class Desk:
             or self.filing.take_event(event)
         ):
             self._take(event)
+        self._let_go()
         self.looks.after()
         self._fitting.keep_up()
         self.artist.keep_up()

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pygame
 
 from viewer.errors import UsageError
-from viewer.screen import cup_fields, limit_fields, model
+from viewer.screen import clipboard, cup_fields, limit_fields, model
 from viewer.screen.model import Session
 from viewer.screen.viewstate import Editing
 from viewer.units import parse_length_mm
@@ -93,7 +93,19 @@ def typed(editing: Editing, letters: str) -> Editing:
         error="",
         is_untouched=False,
         choice=-1,
+        is_changed=True,
     )
+
+
+def keyed(editing: Editing, key: int, mod: int) -> Editing | None:
+    """The field after a key that edits text: the caret's, Ctrl+A, Ctrl+V; None for another."""
+    if key in EDIT_KEYS:
+        return edited(editing, EDIT_KEYS[key])
+    if mod & pygame.KMOD_ALT or not mod & (pygame.KMOD_CTRL | pygame.KMOD_META):
+        return None
+    if key == pygame.K_a:
+        return replace(editing, caret=len(editing.text), is_untouched=True)
+    return typed(editing, clipboard.clipboard_text()) if key == pygame.K_v else None
 
 
 def edited(editing: Editing, key: str) -> Editing:
@@ -113,4 +125,12 @@ def edited(editing: Editing, key: str) -> Editing:
         caret = 0
     elif key == "end":
         caret = len(text)
-    return replace(editing, text=text, caret=caret, error="", is_untouched=False, choice=-1)
+    return replace(
+        editing,
+        text=text,
+        caret=caret,
+        error="",
+        is_untouched=False,
+        choice=-1,
+        is_changed=editing.is_changed or text != editing.text,
+    )

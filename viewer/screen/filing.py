@@ -15,6 +15,7 @@ from viewer.job import Job, Unsaved, look_at, next_artwork, read_job
 from viewer.job.watch import Look
 from viewer.screen import model
 from viewer.screen.bench_list import hit_list
+from viewer.screen.commands import CTRL, mods_of
 from viewer.screen.dialog import Listed, Row
 from viewer.screen.file_dialog import FileChooser
 from viewer.screen.file_watcher import CHANGED, FileWatcher
@@ -32,8 +33,9 @@ if TYPE_CHECKING:
     from viewer.screen.desk import Desk
 
 OPEN, SIZED, JOB, AGAIN, PAGE = "open", "sized", "job", "again", "page"
-MOST_RECENT_SHOWN = 8
+MOST_RECENT_SHOWN = 9
 _BATCH, _RECENT = "batch:", "recent:"
+_DIGITS = tuple(getattr(pygame, f"K_{number}") for number in range(1, 10))
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ class Filing(Keeping):
             Row(f"{_RECENT}{n}", f"{n + 1}  {os.path.basename(path)}", os.path.dirname(path))
             for n, path in enumerate(self.recent[:MOST_RECENT_SHOWN])
         )
-        said = "opened lately \u00b7 a click or its number opens it"
+        said = "opened lately \u00b7 a click, or Ctrl and its number, opens it"
         return Listed(said, rows, is_middle=True)
 
     # --- opening -----------------------------------------------------------------
@@ -397,7 +399,7 @@ class Filing(Keeping):
             self.say(f"{name} is gone from its folder; shown is how it was {self._read_at}")
 
     def take_event(self, event: pygame.event.Event) -> bool:
-        """Files dropped, clicks on a list, numbers on the empty bench; False for the rest."""
+        """Files dropped, a list's clicks and keys; False for the rest."""
         if event.type in (pygame.KEYDOWN, pygame.MOUSEBUTTONDOWN):
             self._pass()
         if event.type == pygame.DROPBEGIN:
@@ -439,15 +441,17 @@ class Filing(Keeping):
         return True
 
     def _number(self, key: int, mod: int) -> bool:
-        desk = self._desk
-        if desk.session is not None or desk.is_help_open or desk.editing is not None:
+        """Ctrl and its number open a file of the list; a digit alone begins a size."""
+        desk, listed = self._desk, self.listed()
+        if listed is None or desk.is_help_open or desk.numbers.covers_bench:
             return False
-        number = key - pygame.K_0
-        if mod & (pygame.KMOD_CTRL | pygame.KMOD_ALT) or not 1 <= number <= MOST_RECENT_SHOWN:
+        if mods_of(mod) != CTRL or mod & pygame.KMOD_ALT or key not in _DIGITS:
             return False
-        if number > len(self.recent) or self.listed() is None:
+        number = _DIGITS.index(key)
+        if f"{_RECENT}{number}" not in [row.name for row in listed.rows]:
             return False
-        self.open(self.recent[number - 1])
+        desk.keyboard.leave_panel_field()
+        self.open(self.recent[number])
         return True
 
     def stop(self) -> None:

@@ -119,11 +119,7 @@ class Keyboard:
         if key in (pygame.K_RETURN, pygame.K_KP_ENTER):
             self._apply()
         elif key == pygame.K_TAB:
-            step = -1 if mod & pygame.KMOD_SHIFT else 1
-            # What was typed may show or hide a field.
-            following = self._field_after(editing.name, step) if self._apply() else ""
-            if following:
-                self._desk.edit_field(following)
+            self._tab(editing, -1 if mod & pygame.KMOD_SHIFT else 1)
         elif (
             key in (pygame.K_UP, pygame.K_DOWN)
             and editing.name != stepping.REACH
@@ -132,8 +128,8 @@ class Keyboard:
             self._step_choice(editing, -1 if key == pygame.K_UP else 1)
         elif key in (pygame.K_UP, pygame.K_DOWN) and editing.name in stepping.NAMES:
             self._step_value(editing, 1 if key == pygame.K_UP else -1, mods_of(mod))
-        elif key in entry.EDIT_KEYS:
-            self._desk.editing = entry.edited(editing, entry.EDIT_KEYS[key])
+        elif (changed := entry.keyed(editing, key, mod)) is not None:
+            self._desk.editing = changed
         else:
             named = (pygame.K_ESCAPE, pygame.K_F1)
             is_command = key in named or bool(mod & (pygame.KMOD_CTRL | pygame.KMOD_META))
@@ -141,6 +137,17 @@ class Keyboard:
                 self.keep_steps()
             return not is_command
         return True
+
+    def _tab(self, editing: Editing, step: int) -> None:
+        """On to the next field. Nonsense is told first; a second Tab lets go of it."""
+        if not self._apply():
+            if not editing.error:
+                return
+            self._desk.editing = None
+        # What was typed may show or hide a field.
+        following = self._field_after(editing.name, step)
+        if following:
+            self._desk.edit_field(following)
 
     def _field_after(self, name: str, step: int) -> str:
         """The field that Tab goes on to; empty where there is none."""
@@ -192,7 +199,8 @@ class Keyboard:
             return self._try(editing, lambda: owner.enter(editing.name, editing.text))
         session = desk.session
         self.keep_steps()
-        if session is None or (editing.is_untouched and editing.choice < 0):
+        is_as_before = not editing.is_changed and editing.choice < 0
+        if session is None or is_as_before or not desk.has_field(editing.name):
             desk.editing = None
             return True
         if editing.name in limit_fields.NAMES:

@@ -16,7 +16,8 @@ from viewer.lessons.lesson import Given, Lesson
 from viewer.lessons.texts import load_texts
 from viewer.lessons.view import LessonView, Stage
 from viewer.lessons.walk import Walk, begin
-from viewer.screen.commands import command_for, mods_of
+from viewer.screen.commands import SHIFT, command_for, mods_of
+from viewer.screen.focus import begins_typing
 from viewer.screen.guest import Guest
 from viewer.screen.lesson_cards import ANSWER
 from viewer.screen.lesson_keys import ENTER, NOT_HERE, button_keys, digit_of, is_allowed
@@ -31,7 +32,7 @@ from viewer.screen.lesson_shown import (
     ListRow,
     ListShown,
 )
-from viewer.screen.model import Session
+from viewer.screen.model import Session, with_placement
 from viewer.screen.viewstate import Editing
 
 if TYPE_CHECKING:
@@ -251,12 +252,22 @@ class Teaching(Guest):
         self._offer_field()
 
     def _reveal(self, running: Running, before: Walk) -> None:
-        """The construction is about the cup at its best place, all of it in sight."""
-        scene = running.walk.scene
+        """The construction is about the cup at its best place, or where the step says.
+
+        All of it is in sight.
+        """
+        walk, desk = running.walk, self._desk
+        scene = walk.scene
         is_new = before.stage is not Stage.REVEAL or scene != before.scene
-        if scene not in running.bettered:
+        wanted = walk.course.steps[walk.step - 1].placement
+        if wanted is not None:
+            # The next step without a place of its own is about the best one again.
+            running.bettered.discard(scene)
+            desk.settle()
+            desk.change(lambda one: with_placement(one, wanted.center_mm, wanted.turn_deg))
+        elif scene not in running.bettered:
             running.bettered.add(scene)
-            self._desk.go_to_best()
+            desk.go_to_best()
         if is_new:
             self._desk.fit_window()
 
@@ -362,8 +373,12 @@ class Teaching(Guest):
         if desk.is_help_open or desk.pointer.drag is not None:
             return False
         command = command_for(key, mod)
+        if desk.editing is not None and key == pygame.K_TAB and mods in (0, SHIFT):
+            return self._tab(desk.editing, -1 if mods else 1)
         if desk.editing is not None and not mods:
             return desk.editing.name == LEARNER and self._name_key(key)
+        if desk.editing is None and begins_typing(desk, desk.looks.look.focus, key, mod):
+            return False
         if mods == 0 and not mod & pygame.KMOD_ALT:
             if desk.looks.look.focus and key in (*ENTER, pygame.K_SPACE):
                 return False
@@ -375,6 +390,15 @@ class Teaching(Guest):
             desk.looks.say(NOT_HERE)
             return True
         return False
+
+    def _tab(self, editing: Editing, step: int) -> bool:
+        """On from the only field there is; an answer is not given by that."""
+        if editing.name == ANSWER:
+            self._keep_draft(editing)
+        else:
+            self._desk.keyboard.leave_panel_field()
+        self._desk.looks.move_focus(step, f"field:{editing.name}")
+        return True
 
     def _name_key(self, key: int) -> bool:
         """Up and down go through the names that are known."""

@@ -35,8 +35,8 @@ STEPS = (
 CLOSING = "Enter keeps it for this monitor \u00b7 Esc leaves"
 HOLD = (
     "Life-size. Hold a printed part or the printed template against the glass. Never a cup:"
-    " it holds a magnet, and its ring is sharp and inky.",
-    "Life-size: hold a part or the template to the glass. Never a cup: magnet, sharp inky ring.",
+    " its ring is sharp and inky, and it may hold a strong magnet.",
+    "Life-size: hold a part or the template to the glass. Never a cup: sharp inky ring, magnet.",
     "Life-size. Never hold a cup to the glass.",
 )
 NOT_CALIBRATED = "screen not calibrated \u00b7 Y"

@@ -34,7 +34,7 @@ NAMES = (
 LABELS = {
     "limit:pad": "pad",
     "limit:etch": "etch area",
-    "limit:hold": "position",
+    "limit:hold": "hold",
     "limit:reach": "\u00b1",
     "limit:datum": "datum",
     "limit:angles": "angles",

@@ -188,10 +188,10 @@ class Looks:
         outline = life_size.first_outline(self._desk.layout, known)
         self._look = replace(self._look, calibrating=outline, is_life_size=False)
 
-    def move_focus(self, step: int) -> None:
-        """Go to the next thing that can be used, or the one before."""
+    def move_focus(self, step: int, start: str = "") -> None:
+        """Go to the next thing that can be used, or the one before: from where it is."""
         desk = self._desk
-        name = focus.after(focus.stops(desk), self._look.focus, step)
+        name = focus.after(focus.stops(desk), start or self._look.focus, step)
         self._look = replace(self._look, focus=name)
         desk.scroll_to(name)
         self.tips.rest_at(name)
@@ -224,10 +224,8 @@ class Looks:
     def after(self) -> None:
         """See what an event has changed: zooming leaves life-size."""
         desk, look = self._desk, self._look
-        if look.focus and desk.editing is not None:
-            name = f"field:{desk.editing.name}"
-            if name in focus.stops(desk):
-                self._look = replace(self._look, focus=name)
+        if look.focus:
+            self._look = replace(self._look, focus=focus.still(desk, look.focus))
         if not desk.is_help_open and look.help_scroll_px:
             self._look = replace(self._look, help_scroll_px=0)
         if not look.is_life_size:

@@ -11,8 +11,9 @@ import pygame
 from viewer.errors import BrimcheckError, UsageError
 from viewer.press import Cup, Press, sort_cups
 from viewer.screen import numbers_words
-from viewer.screen.commands import command_for, mods_of
+from viewer.screen.commands import Command, command_for, mods_of
 from viewer.screen.cup_fields import cups_of
+from viewer.screen.focus import begins_typing
 from viewer.screen.guest import Guest
 from viewer.screen.notices import notice_boxes
 from viewer.screen.numbers_query import (
@@ -37,6 +38,8 @@ _DIGITS = {
     **{getattr(pygame, f"K_{n}"): n for n in range(10)},
     **{getattr(pygame, f"K_KP{n}"): n for n in range(10)},
 }
+_FIRST_LETTERS = (pygame.K_a, pygame.K_BACKQUOTE)
+"""With these "about 48" and "~48" begin; they do nothing else without a file."""
 _CUP_STEPS = {"next-cup": 1, "previous-cup": -1, "nudge-front": 1, "nudge-back": -1}
 _LET_THROUGH = (
     "focus-next", "focus-previous", "theme", "theme-system", "ui-larger", "ui-smaller",
@@ -57,6 +60,8 @@ class _Question:
     path: str
     is_typing: bool
     answers: int
+    error: str
+    """What is wrong with the text of a field."""
 
 
 class Numbers(Guest):
@@ -104,10 +109,17 @@ class Numbers(Guest):
             "" if session is None else session.loaded.path,
             typed != self._typed,
             self._worker.count,
+            self._told(),
         )
         if self._kept is None or self._kept[0] != question:
             self._kept = (question, self._show(question))
         return self._kept[1]
+
+    def _told(self) -> str:
+        """What the field that has the keyboard says is wrong."""
+        editing = self._desk.editing
+        is_ours = editing is not None and editing.name in self._typed.fields
+        return editing.error if editing is not None and is_ours else ""
 
     def _press(self) -> Press:
         desk, session = self._desk, self._desk.session
@@ -120,7 +132,7 @@ class Numbers(Guest):
         editing = self._desk.editing
         if editing is None or editing.name not in self._typed.fields:
             return self._typed
-        if editing.is_untouched and editing.choice < 0:
+        if not editing.is_changed and editing.choice < 0:
             return self._typed
         try:
             return entered(self._typed, editing.name, editing.text)
@@ -136,6 +148,8 @@ class Numbers(Guest):
             has_file=bool(question.path),
             is_typing=question.is_typing,
         )
+        if question.error:
+            return self._wrong(shown, question.error)
         if question.typed is None:
             return self._without(shown, numbers_words.TYPING)
         prompt = missing(question.typed)
@@ -229,10 +243,13 @@ class Numbers(Guest):
         if session is None:
             desk.edit_field(WIDTH)
             return
+        desk.editing = None
         self._shown_over = None if self.is_there else session.loaded.path
         desk.looks.leave_focus()
         desk.pointer.leave()
         desk.scroll_by(-desk.painter.panel.greatest_scroll_px())
+        if self.is_there and self._typed.is_empty:
+            desk.edit_field(WIDTH)
 
     def clear(self) -> None:
         """Forget all numbers and be ready for the next ones."""
@@ -301,7 +318,7 @@ class Numbers(Guest):
         return bool(boxes[0].collidepoint(self._pos))
 
     def _key(self, key: int, mod: int) -> bool:
-        """A key while no field has the keyboard; in a field keys are the field's."""
+        """A key while no field has the keyboard; in a field nearly all keys are the field's."""
         desk = self._desk
         command = command_for(key, mod)
         if desk.is_help_open:
@@ -309,10 +326,14 @@ class Numbers(Guest):
         if desk.editing is not None:
             if command is not None and command.name in ("open", "next-file", "previous-file"):
                 desk.keyboard.leave_panel_field()
-            return False
+            return self._is_second_s(command) and self.escape()
         focus = desk.looks.look.focus
-        if mods_of(mod) == 0 and key in _DIGITS and not focus.startswith("field:"):
+        if begins_typing(desk, focus, key, mod):
+            return False
+        if mods_of(mod) == 0 and key in _DIGITS:
             return self._digit(_DIGITS[key])
+        if desk.session is None and not focus and key in _FIRST_LETTERS:
+            return self._begin_width()
         if command is None:
             return False
         if command.name in _CUP_STEPS:
@@ -335,15 +356,23 @@ class Numbers(Guest):
         return False if others else self.escape()
 
     def _digit(self, number: int) -> bool:
-        """A cup, once there are numbers; before, and without a file, the width's first digit."""
-        desk = self._desk
-        if not self._typed.is_empty:
-            self.choose(number - 1)
-            return True
-        if desk.session is None and desk.filing.listed() is None:
-            # The digit itself comes as text, into the field that is open by then.
-            desk.edit_field(WIDTH)
-        return desk.session is not None
+        """A cup beside a file, once there are numbers; else the first digit of the width."""
+        if self._desk.session is None or self._typed.is_empty:
+            return self._begin_width()
+        self.choose(number - 1)
+        return True
+
+    def _begin_width(self) -> bool:
+        # The letter itself comes as text, into the field that is open by then.
+        self._desk.edit_field(WIDTH)
+        return False
+
+    def _is_second_s(self, command: Command | None) -> bool:
+        """Whether the key that has shown the empty card comes again: no number begins so."""
+        editing = self._desk.editing
+        is_blank = editing is not None and editing.name == WIDTH and not editing.text
+        is_same = command is not None and command.name == "numbers"
+        return is_same and is_blank and self._typed.is_empty
 
     def _step_cup(self, step: int) -> None:
         shown = self.shown

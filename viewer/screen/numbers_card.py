@@ -27,7 +27,7 @@ ROW_BASE_PX = 53
 HINTS = {
     WIDTH: "66 or 66x88",
     HEIGHT: "about 48, 2 1/2 in",
-    DIAGONAL: "furthest apart",
+    DIAGONAL: "farthest apart",
 }
 """What an empty field says of itself."""
 

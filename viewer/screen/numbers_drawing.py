@@ -122,7 +122,7 @@ def legend(shown: NumbersShown) -> list[_Key]:
         found.append(_Key("dashed", f"its circle, at most \u00d8 {words[1]} mm"))
         found.append(_Key("dotted", f"its circle, at least \u00d8 {words[0]} mm"))
     limit = numbers_words.max_image(shown.cup)
-    found.append(_Key("limit", f"largest image of the {shown.cup.name} cup \u00d8 {limit} mm"))
+    found.append(_Key("limit", f"max image \u00d8 {limit} mm of the {shown.cup.name} cup"))
     found.append(_Key("ring", f"ring of the {shown.cup.name} cup, and its margin"))
     return found
 

@@ -17,6 +17,7 @@ from viewer.screen.artwork_layer import Levels
 from viewer.screen.commands import command_for
 from viewer.screen.guest import Guest
 from viewer.screen.model import Session
+from viewer.screen.sheet_question import FitSheets
 from viewer.screen.signing_boxes import board_layout, signing_boxes
 from viewer.screen.signing_entry import entry_of
 from viewer.screen.signing_sharp import SharpView
@@ -30,6 +31,7 @@ from viewer.screen.signing_shown import (
     REASON,
     RECORDING,
     REJECT,
+    SHEET,
     STAGES,
     Refusal,
     SigningShown,
@@ -61,6 +63,7 @@ class Signing(Guest):
         self._desk = desk
         self._wake = wake
         self._given = record
+        self.sheets = FitSheets(desk, wake, record)
         self._thread: RecordThread | None = None
         self._session: Session | None = None
         self._levels: Levels | None = None
@@ -76,6 +79,7 @@ class Signing(Guest):
         self._name = ""
         """Remembered for the next sign-off in this window, and no longer."""
         self._wishes: dict[int, Session] = {}
+        self._writing = 0
         """What is being read or written, and the session that it is about."""
         self._held_down: set[int] = set()
 
@@ -147,6 +151,11 @@ class Signing(Guest):
         self._go_to(NAME)
         self._want_sharp()
 
+    def ask_for_sheet(self) -> None:
+        """Ask where the fit sheet of what is shown goes."""
+        if self._session is None:
+            self.sheets.ask()
+
     def _record_thread(self) -> RecordThread:
         if self._thread is None:
             self._thread = RecordThread(Record(record_place(self._given)), self._wake)
@@ -171,6 +180,7 @@ class Signing(Guest):
 
     def stop(self) -> None:
         """End its threads; what is being written is written."""
+        self.sheets.stop()
         if self._view is not None:
             self._view.close(is_last=True)
             self._view = None
@@ -187,6 +197,7 @@ class Signing(Guest):
 
     def poll(self) -> None:
         """Fetch what threads have brought, and see whether the bench still shows the same."""
+        self.sheets.poll()
         while self._thread is not None and (found := self._thread.take()) is not None:
             self._take_found(found)
         held, now = self._session, self._desk.session
@@ -217,7 +228,7 @@ class Signing(Guest):
         elif isinstance(outcome, Verification):
             self._trouble = trouble_words(self._thread.path, outcome)
             self._known = known_words(session, outcome)
-        elif self._state == RECORDING:
+        elif found.number == self._writing:
             self._state, self._refusal = ASKING, Refusal(outcome.message)
         else:
             self._trouble = outcome.message
@@ -282,8 +293,9 @@ class Signing(Guest):
             if not is_repeat:
                 self._confirm()
         elif editing is not None:
-            if key in entry.EDIT_KEYS:
-                self._put(entry.edited(editing, entry.EDIT_KEYS[key]))
+            changed = entry.keyed(editing, key, mod)
+            if changed is not None:
+                self._put(changed)
         elif self._focus == "stage" and key in (pygame.K_LEFT, pygame.K_RIGHT, pygame.K_SPACE):
             self._stage = Stage.PRESS if self._stage is Stage.PLATE else Stage.PLATE
         elif key == pygame.K_SPACE and not is_repeat:
@@ -293,7 +305,7 @@ class Signing(Guest):
 
     def _confirm(self) -> None:
         """Enter: on to what comes next from a field, and a button is pressed."""
-        if self._focus in (APPROVE, REJECT, LEAVE):
+        if self._focus in (APPROVE, REJECT, LEAVE, SHEET):
             self.press(self._focus)
         else:
             self._step(1)
@@ -340,6 +352,9 @@ class Signing(Guest):
             return
         if kind == LEAVE:
             self._leave()
+        elif kind == SHEET and self._state == DONE:
+            self._leave()
+            self.ask_for_sheet()
         elif self._state != ASKING:
             return
         elif kind == "stage" and value in STAGES:
@@ -357,7 +372,9 @@ class Signing(Guest):
         if isinstance(made, Entry):
             self._state, self._refusal = RECORDING, None
             self._go_to(APPROVE if decision is Decision.APPROVE else REJECT)
-            self._wishes[thread.append(made, session.loaded.path)] = session
+            # Only its own outcome ends it: a reading that fails meanwhile refuses nothing.
+            self._writing = thread.append(made, session.loaded.path)
+            self._wishes[self._writing] = session
             return
         self._refusal = made
         self._go_to(made.field or decision.value)

@@ -10,7 +10,7 @@ import pygame
 from viewer.screen.layout import Layout
 from viewer.screen.signing_shown import DONE, REASON, RECORDING, SigningShown
 from viewer.screen.signing_words import (
-    DONE_KEYS,
+    ARTWORK,
     KEYS,
     LABELS,
     READING,
@@ -163,7 +163,23 @@ class _Laying:
             row = self._row(self._size * self._style.line)
             self._say(name, pygame.Rect(row.x, row.y, label, row.height), "soft")
             room = pygame.Rect(row.x + label, row.y, row.width - label, row.height)
-            self._say(self._middle_out(value, room.width), room, "plain")
+            # Of a name both ends count; how far to shift is read as a whole.
+            if name != ARTWORK:
+                self._say(self._middle_out(value, room.width), room, "plain")
+                continue
+            first, *others = self._shift_lines(value, room.width)
+            self._say(first, room, "plain")
+            for part in others:
+                row = self._row(self._size * self._style.line)
+                self._say(part, pygame.Rect(room.x, row.y, room.width, row.height), "plain")
+
+    def _shift_lines(self, text: str, width: int) -> list[str]:
+        """On one line, or one way on each: a number is not parted from its unit first."""
+        if self._wide(text) <= width:
+            return [text]
+        parts = text.replace(" and ", "\nand ").split("\n")
+        size = self._px(self._size)
+        return [line for part in parts for line in self._texts.wrap(part, width, size)]
 
     def _doubts(self) -> None:
         lines = doubts(self._shown.session, self._shown.placed, self._style.doubts)
@@ -183,8 +199,10 @@ class _Laying:
 
     def _done(self) -> None:
         self._gap(1.0)
+        last = len(self._shown.done) - 1
         for number, line in enumerate(self._shown.done):
-            self._paragraph(line, "plain" if number else "title", 2)
+            # What comes next may be a caution, which is never cut.
+            self._paragraph(line, "plain" if number else "title", 4 if number == last else 2)
 
     # --- what is asked -------------------------------------------------------------------
 
@@ -242,14 +260,19 @@ class _Laying:
         self._gap(1.2)
         row = self._row(self._style.field + 5.0)
         words = {name: self._texts.width(label, px(14), True) for name, label in labels.items()}
-        air = min(px(30), (row.width - sum(words.values()) - 2 * px(8)) // len(words))
+        free = row.width - sum(words.values()) - (len(words) - 1) * px(8)
+        is_stacked = free < len(words) * px(10)
+        air = px(20) if is_stacked else min(px(30), free // len(words))
         x = row.x
         for name, wide in words.items():
+            if is_stacked and x > row.x:
+                self._gap(0.4)
+                x, row = row.x, self._row(self._style.field + 5.0)
             self._boxes.hits[name] = pygame.Rect(x, row.y, wide + air, row.height)
             x += wide + air + px(8)
         if not self._style.is_short:
             self._gap(0.6)
-            self._paragraph(DONE_KEYS if self._shown.state == DONE else KEYS, "soft", 1)
+            self._paragraph(KEYS, "soft", 1)
 
     # --- lines --------------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ from viewer.signoff import Stage
 NAME, NOTE, REASON = "signing-name", "signing-note", "signing-reason"
 """Fields, by the names that the whole window knows them by."""
 STAGES = {"plate": Stage.PLATE, "press": Stage.PRESS}
-APPROVE, REJECT, LEAVE = "approve", "reject", "leave"
+APPROVE, REJECT, LEAVE, SHEET = "approve", "reject", "leave", "sheet"
 ASKING, RECORDING, DONE = "asking", "recording", "done"
 
 
@@ -61,5 +61,5 @@ class SigningShown:
     def stops(self) -> tuple[str, ...]:
         """Everything that can have the keyboard, in the order of the Tab key."""
         if self.state == DONE:
-            return (LEAVE,)
+            return (LEAVE, SHEET)
         return ("stage", *self.fields, APPROVE, REJECT, LEAVE)

@@ -37,7 +37,8 @@ from viewer.screen.signing_words import (
 )
 from viewer.screen.text import Texts
 from viewer.screen.viewstate import Editing, Frame
-from viewer.screen.wording import CAUTIONS
+from viewer.screen.wording import CAUTIONS, PRESS_CAUTIONS
+from viewer.signoff import Stage
 
 RING_AIR = 1.2
 """What is shown reaches so far round the cup: room for the travel arrow beside it."""
@@ -97,7 +98,8 @@ class SigningPainter:
         self._buttons(surface, boxes, shown, layout)
         self._texts.where = "signing caution"
         size = layout.px(12.5)
-        caution = self._texts.first_that_fits(CAUTIONS, boxes.caution.width, size)
+        cautions = PRESS_CAUTIONS if shown.stage is Stage.PRESS else CAUTIONS
+        caution = self._texts.first_that_fits(cautions, boxes.caution.width, size)
         self._texts.draw(surface, caution, boxes.caution, size, theme.TEXT_SOFT)
 
     # --- the artwork --------------------------------------------------------------------

@@ -5,32 +5,33 @@ from __future__ import annotations
 import os
 
 from viewer.fit import PlacedFit, Verdict
+from viewer.report.placement_words import shift_words
 from viewer.screen.model import Session
 from viewer.screen.signing_entry import wanted_of
-from viewer.screen.signing_shown import SigningShown
-from viewer.screen.theme import MINUS
+from viewer.screen.signing_shown import SHEET, SigningShown
 from viewer.screen.wording import (
     clearance,
     cup_limit_words,
     datum_words,
     short_cause,
-    signed,
     up,
     verdict_word,
 )
 from viewer.signoff import Decision, Row, Stage, Verification, row_summary, standing_of
-from viewer.signoff.words import DECISION_WORDS, STAGE_WORDS
+from viewer.signoff.words import DECISION_WORDS, STAGE_WORDS, when_words
 
 WORKING = "being worked out"
 READING = "looking into the approval record \u2026"
 RECORDING_NOW = "recording \u2026"
 NOTHING_YET = "nothing is recorded yet for this content"
+ARTWORK = "artwork"
+"""The label of the line that says how it is shifted."""
 LABELS = {"signing-name": "name", "signing-note": "note", "signing-reason": "reason"}
 KEYS = "Tab goes on \u00b7 Enter presses \u00b7 Esc leaves"
-DONE_KEYS = "Enter or Esc leaves"
 REASON_NOTE = "why it is approved: printed on every copy"
 STAGE_LABELS = {"plate": "before the plate", "press": "at the press"}
 TITLE = "Sign-off"
+NEXT_AT_PRESS = "next: a trial print. The ring is sharp, magnets are strong; guards stay on."
 SHA_LENGTH = 12
 
 
@@ -51,7 +52,7 @@ def clearance_words(shown: SigningShown) -> str:
 def button_labels(shown: SigningShown) -> dict[str, str]:
     """What the buttons say, in order."""
     if shown.done:
-        return {"leave": "Back to the bench"}
+        return {"leave": "Back to the bench", SHEET: "Write the fit sheet"}
     return {
         "approve": "Approve" if shown.fits else "Approve anyway",
         "reject": "Reject",
@@ -62,8 +63,7 @@ def button_labels(shown: SigningShown) -> dict[str, str]:
 def facts(session: Session, is_short: bool) -> list[tuple[str, str]]:
     """Label and value of what is signed. ``is_short``: only what must not be missing."""
     circle = up(2 * session.fit.smallest_circle.radius, 2)
-    right, back = (signed(value, 2) for value in session.offset_mm)
-    turn = f"{session.placement.turn_deg:.1f}".replace("-", MINUS)
+    right, back = session.offset_mm
     rows = {
         "file": os.path.basename(session.loaded.path),
         "SHA-256": f"{session.loaded.sha256[:SHA_LENGTH]}\u2026",
@@ -71,15 +71,36 @@ def facts(session: Session, is_short: bool) -> list[tuple[str, str]]:
         "circle": f"\u00d8 {circle} mm round the ink",
         "scale": f"{100 * session.scale:.6g} % of the file as read",
         "cup": f"{session.cup.name}, {cup_limit_words(session.cup)} mm",
-        "angle": f"{turn}\u00b0 counter-clockwise",
-        "left\u2013right": f"{right} mm",
-        "front\u2013back": f"{back} mm",
         "datum": datum_words(session),
+        "cup left\u2013right": _side(right, "right", "left"),
+        "cup front\u2013back": _side(back, "back", "front"),
+        "angle": _turned(session.placement.turn_deg),
+        ARTWORK: _shifted(session),
     }
     left_out = {"scale"} if session.scale == 1.0 else set()
     if is_short:
-        left_out |= {"circle", "datum"}
+        left_out |= {"circle", "datum", ARTWORK}
     return [(label, value) for label, value in rows.items() if label not in left_out]
+
+
+def _side(value_mm: float, positive: str, negative: str) -> str:
+    """A distance with its side in words: somebody may set what is read here."""
+    amount = f"{abs(value_mm):.2f}"
+    side = positive if value_mm > 0 else negative
+    return f"{amount} mm {side}" if float(amount) else f"{amount} mm"
+
+
+def _turned(turn_deg: float) -> str:
+    amount = f"{abs(turn_deg):.1f}"
+    if not float(amount):
+        return "not turned"
+    return f"{amount}\u00b0 {'counter-clockwise' if turn_deg > 0 else 'clockwise'}"
+
+
+def _shifted(session: Session) -> str:
+    """What the operator does, as on the sheet: the artwork goes, where the cup stays."""
+    words = shift_words(session.datum_mm, session.placement)
+    return f"shift it {words}" if words else "do not shift it"
 
 
 def doubts(session: Session, placed: PlacedFit, most: int) -> list[str]:
@@ -123,7 +144,7 @@ def done_words(row: Row, path: str) -> tuple[str, ...]:
     decided = f"{DECISION_WORDS[entry.decision]} {STAGE_WORDS[entry.stage]}"
     return (
         f"{decided[:1].upper()}{decided[1:]}",
-        f"by {entry.by}, {row.when_utc}",
+        f"by {entry.by}, {when_words(row)}",
         f"row {row.number}, seal {row.seal}",
         f"kept in {path}",
         *(("the reason is printed on every copy of the fit sheet",) if entry.reason else ()),
@@ -136,4 +157,4 @@ def _next_step(approves: bool, stage: Stage) -> str:
         return "next: change the artwork or how it is set, and sign off anew"
     if stage is Stage.PLATE:
         return "next: the plate; then sign off again at the press"
-    return "next: a trial print, before anything else"
+    return NEXT_AT_PRESS

@@ -69,7 +69,7 @@ class SizeQuestion(Question):
             Field(HEIGHT, "height of the ink", "one of the two is enough"),
             Field(self._unit, self._unit, "of the whole picture, such as 300 or 600")
             if self._unit == DPI
-            else Field(self._unit, self._unit, "96 by the web's rule; some programs mean 72"),
+            else Field(self._unit, self._unit, "96 by the web standard; some programs mean 72"),
         ]
         if len(self._points) == 2:
             fields.append(Field(DISTANCE, "distance of the points", _LENGTH_HINT))

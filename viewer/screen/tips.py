@@ -48,7 +48,7 @@ TIPS: dict[str, tuple[str, str]] = {
     ),
     "field:angle": (
         "How far the artwork is turned against the press, counter-clockwise positive. Alone, a"
-        " round cup does not care; pad, plate and position do.",
+        " round cup does not care; pad, plate and hold do.",
         "Q  E",
     ),
     "field:scale": (
@@ -79,7 +79,8 @@ TIPS: dict[str, tuple[str, str]] = {
     ),
     "field:cup:diameter": ("The diameter that the chosen cup is named by.", ""),
     "field:cup:ring": (
-        "How wide the ring's edge is, each side; all ink must be inside of it. Measure yours.",
+        "How wide the ring's edge is, each side; all ink must be inside of it. Measure yours"
+        " with a caliper: it is sharp, keep fingers off its edge.",
         "",
     ),
     "field:cup:margin": (
@@ -116,14 +117,14 @@ TIPS: dict[str, tuple[str, str]] = {
     "field:numbers:width": (
         "How wide the image is, in any unit; 66x88 gives the height as well. \u201cabout 48\u201d"
         " may be off by half of its last digit: 47.5 to 48.5.",
-        "S",
+        "S \u00b7 without a file, its first digit",
     ),
     "field:numbers:height": (
         "How high the image is, square to the width.",
         "Tab",
     ),
     "field:numbers:diagonal": (
-        "The two points of the image that are furthest apart, at any angle. Alone it gives a first"
+        "The two points of the image that are farthest apart, at any angle. Alone it gives a first"
         " answer; with width and height a sharper one.",
         "Tab",
     ),
@@ -136,7 +137,7 @@ TIPS: dict[str, tuple[str, str]] = {
     "numbers:cup": (
         "A cup, its largest image, and what the numbers alone can say. A click shows its sum and"
         " its drawing.",
-        "1 \u2026 9   ,  .",
+        "\u2191 \u2193 or ,  . \u00b7 beside a file 1 \u2026 9",
     ),
     "numbers:clear": ("Forget these numbers and begin with the next ones.", "Delete"),
     "numbers:back": (

@@ -36,10 +36,10 @@ HINTS = {
         "Pieces",
     ),
     PAPER: (
-        "Paper: click the color that is paper, or move the cross with the arrow keys and press"
+        "Paper: click the colour that is paper, or move the cross with the arrow keys and press"
         " Enter \u00b7 Esc",
-        "Paper: click the color that is paper \u00b7 arrows and Enter \u00b7 Esc",
-        "Paper: click its color \u00b7 Esc",
+        "Paper: click the colour that is paper \u00b7 arrows and Enter \u00b7 Esc",
+        "Paper: click its colour \u00b7 Esc",
         "Paper",
     ),
     WAYS: (

@@ -28,6 +28,8 @@ class Editing:
     """The first letter typed replaces what stood there."""
     choice: int = -1
     """Which line of the field's list the arrows have come to; -1: none."""
+    is_changed: bool = False
+    """Whether its text was changed since it got the keyboard."""
 
 
 @dataclass(frozen=True)

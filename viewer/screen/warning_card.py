@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import pygame
 
+from viewer.fit import PlacedFit, Verdict
+from viewer.fit.placement import NOT_ALLOWED
 from viewer.screen import theme
 from viewer.screen.answers import QUESTIONS, Offer, offers, ordered_warnings
 from viewer.screen.card_base import Card, blank_card, card_width
@@ -17,6 +19,7 @@ from viewer.screen.wording import plain_words, up
 
 SEEN_WHEN_SMALL = 2
 LINES_WHEN_SMALL = 2
+UNSURE = "cannot be sure"
 
 
 @dataclass(frozen=True)
@@ -32,33 +35,51 @@ class WarningRow:
 
 @dataclass(frozen=True)
 class WarningContent:
-    """All warnings; ``others``: the outlines drawn in dashes, (label, size)."""
+    """All warnings; ``others``: the outlines drawn in dashes, (label, size).
+
+    ``notes``: what follows from them for the chosen cup, from the longest wording down.
+    """
 
     rows: tuple[WarningRow, ...]
     others: tuple[tuple[str, str], ...]
     is_open: bool
+    notes: tuple[str, ...] = ()
 
     @property
-    def blocks(self) -> bool:
-        """Whether one of them forbids a plain "fits"."""
-        return any(row.blocks for row in self.rows)
+    def is_unsure(self) -> bool:
+        """Whether one of them keeps the chosen cup from a plain verdict."""
+        return UNSURE in self.notes
 
 
-def warning_content(session: Session, is_open: bool) -> WarningContent:
-    """What the card says about a session."""
+def warning_content(session: Session, placed: PlacedFit, is_open: bool) -> WarningContent:
+    """What the card says about a session, its chosen cup being placed so."""
     rows: list[WarningRow] = []
     told: set[str] = set()
     open_offers = offers(session.fit)
     for warning in ordered_warnings(session.fit):
         code, words = warning.code, plain_words(warning.message)
         mine = tuple(o for o in open_offers if o.code == code and code not in told)
+        # The outlines of one code belong together: their size is told once.
+        is_first = code not in told
         told.add(code)
-        sizes = [other.diameter_mm for other in session.others if other.code == code]
+        sizes = [o.diameter_mm for o in session.others if o.code == code and is_first]
         note = f"dashed \u00d8 {up(max(sizes), 2)}" if sizes else ""
         short = QUESTIONS[code].words if code in QUESTIONS else words
         rows.append(WarningRow(warning.blocks_fits, short, words, note, mine))
     others = tuple((o.label, f"\u00d8 {up(o.diameter_mm, 2)}") for o in session.others)
-    return WarningContent(tuple(rows), others, is_open)
+    return WarningContent(tuple(rows), others, is_open, _notes(session, placed))
+
+
+def _notes(session: Session, placed: PlacedFit) -> tuple[str, ...]:
+    """What the warnings that forbid a plain "fits" come to: they need not decide anything."""
+    codes = {warning.code for warning in session.fit.warnings if warning.blocks_fits}
+    if placed.verdict is Verdict.TOO_CLOSE and set(placed.causes) - {NOT_ALLOWED}:
+        return (UNSURE,) if codes else ()
+    # With no other outline there was nothing else to judge.
+    if not codes or not codes <= {other.code for other in session.others}:
+        return ()
+    count = "both" if len(session.others) == 1 else "all"
+    return (f"{count} readings judged", f"{count} judged")
 
 
 def draw_warnings(content: WarningContent, layout: Layout, texts: Texts) -> Card:
@@ -110,7 +131,7 @@ class _Drawing:
         others = content.others if content.is_open else ()
         height += px(19) * len(others) + (px(4) if others else 0)
         card = blank_card(self._layout, height)
-        if content.blocks:
+        if content.is_unsure:
             edge = pygame.Rect(0, px(8), px(4), height - 2 * px(8))
             card.surface.fill(theme.VERDICT_BAR["too-close"], edge)
         self._texts.where = "card:warnings"
@@ -127,15 +148,20 @@ class _Drawing:
     def _heading(self, card: Card) -> None:
         px, count = self._px, len(self._content.rows)
         title = "1 warning" if count == 1 else f"{count} warnings"
-        box = pygame.Rect(px(14), px(8), self._width, px(20))
-        if self._content.blocks:
-            title += " \u00b7 cannot be sure"
-        color = theme.VERDICT_TEXT["too-close"] if self._content.blocks else theme.TEXT_SOFT
-        self._texts.draw(card.surface, title, box, px(12.5), color, bold=self._content.blocks)
-        if not (self._content.is_open or self._hides_some()):
-            return
+        titles = (*(f"{title} \u00b7 {note}" for note in self._content.notes), title)
+        has_button = self._content.is_open or self._hides_some()
         label = "less  W" if self._content.is_open else "more  W"
         wide = self._texts.width(label, px(11)) + px(14)
+        free = card.surface.get_width() - px(28) - (wide + px(6) if has_button else 0)
+        box = pygame.Rect(px(14), px(8), free, px(20))
+        is_unsure = self._content.is_unsure
+        color = theme.VERDICT_TEXT["too-close"] if is_unsure else theme.TEXT_SOFT
+        told = titles[0]
+        if not is_unsure:
+            told = self._texts.first_that_fits(titles, free, px(12.5))
+        self._texts.draw(card.surface, told, box, px(12.5), color, bold=is_unsure)
+        if not has_button:
+            return
         button = pygame.Rect(card.surface.get_width() - px(14) - wide, px(8), wide, px(20))
         rounded(card.surface, button, px(4), theme.BUTTON)
         inner = button.inflate(-px(6), 0)

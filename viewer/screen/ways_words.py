@@ -5,6 +5,7 @@ from __future__ import annotations
 from viewer.fit import PlacedFit, Verdict, WayKind, WayOut, WaysOut, WaysState, wrapped_deg
 from viewer.screen import model
 from viewer.screen.model import Session
+from viewer.screen.theme import MINUS
 from viewer.screen.tools import PieceLike, WayRow
 from viewer.screen.wording import (
     clearance,
@@ -71,8 +72,9 @@ def move_lines(
     for move in way.moves[:MOST_MOVES]:
         x, y = move.point_mm
         whose = piece_at(session, (x, y), pieces)
+        place = f"{x:.2f}, {y:.2f}".replace("-", MINUS)
         name = f"piece {whose}, " if whose else ""
-        lines.append(f"{name}at {x:.2f}, {y:.2f} of the page: {up(move.by_mm, 2)} mm")
+        lines.append(f"{name}at {place} of the page: {up(move.by_mm, 2)} mm")
     if len(way.moves) > MOST_MOVES:
         lines.append(f"and {len(way.moves) - MOST_MOVES} more, shown on the artwork")
     return tuple(lines)

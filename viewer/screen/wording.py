@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
 from viewer.fit import PlacedFit, Verdict, verdict_words
+from viewer.fit.area import image_area
 from viewer.press.cups import Cup
 from viewer.screen.answers import QUESTIONS
 from viewer.screen.model import Session
@@ -18,6 +20,14 @@ CAUTIONS = (
     "\u201cfits\u201d is geometry: trial print first; never hold a cup against the screen",
     "fits = geometry: trial print first; no cup on the screen",
 )
+PRESS_CAUTIONS = (
+    "\u201cfits\u201d is geometry, not permission to run: trial print first."
+    " The ring is sharp, magnets are strong; guards stay on.",
+    "geometry only: trial print first; the ring is sharp, magnets are strong; guards stay on",
+    "trial print first; sharp ring, strong magnets; guards stay on",
+    "geometry; trial print; sharp ring, magnets; guards on",
+)
+"""Where a person goes to the machine next."""
 HINTS = (
     "drag the ring to move it \u00b7 drag its knob to turn it \u00b7 wheel zooms"
     " \u00b7 arrow keys nudge 0.1 mm \u00b7 F1 shows every key",
@@ -31,7 +41,10 @@ HINTS = (
 
 PART_NAMES = {"cup": "cup", "pad": "pad", "etch": "etch area"}
 SAME_EDGE_MM = 1e-6
+SHOWN_ALIKE_MM = 0.01
+"""What differs by less may be told as the same number."""
 
+_SIGN = re.compile(r"(?<![\w.,)-])-(?=\d)")
 _FOR_THE_SHELL = re.compile(
     r"[:;,]? *(look which is right, then |remove it, or )?say --.*$", re.DOTALL
 )
@@ -39,13 +52,15 @@ _FOR_THE_SHELL = re.compile(
 
 def numbers_hints(has_file: bool) -> tuple[str, ...]:
     """How to begin where sizing by numbers is shown."""
-    keys = "Delete clears them \u00b7 1 \u2026 9 choose a cup"
-    back = " \u00b7 S goes back" if has_file else ""
+    cup = "1 \u2026 9" if has_file else "\u2191 \u2193"
+    begin = "Enter" if has_file else "a digit"
+    keys = f"Delete clears them \u00b7 {cup} choose a cup"
+    back = " \u00b7 Esc goes back" if has_file else ""
     return (
-        f"Enter begins to type \u00b7 Tab goes on \u00b7 {keys}{back} \u00b7 F1 shows every key",
-        f"Enter begins to type \u00b7 {keys}{back}",
-        f"Enter types \u00b7 Delete clears \u00b7 1 \u2026 9: cup{back}",
-        f"Enter types \u00b7 Delete clears{back}",
+        f"{begin} begins to type \u00b7 Tab goes on \u00b7 {keys}{back} \u00b7 F1 shows every key",
+        f"{begin} begins to type \u00b7 {keys}{back}",
+        f"{begin} begins \u00b7 Delete clears \u00b7 {cup}: cup{back}",
+        f"{begin} begins \u00b7 Delete clears{back}",
         "F1 shows every key",
         "F1: keys",
     )
@@ -174,8 +189,31 @@ def limiting_lines(session: Session) -> list[str]:
     """Which parts of the image area hold the best placement back."""
     if session.limits.pad is None and session.limits.etch is None:
         return []
-    found = dict.fromkeys(f"the {PART_NAMES[limit.part]}" for limit in session.cup_fit.limits)
-    return [f"limited there by {' and '.join(found)}"] if found else []
+    beside = tightest_parts(session)
+    parts = (
+        *(limit.part for limit in session.cup_fit.limits),
+        *(p for p in PART_NAMES if p in beside),
+    )
+    names = [f"the {PART_NAMES[part]}" for part in dict.fromkeys(parts)]
+    last = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+    return [f"limited there by {last}"] if names else []
+
+
+def tightest_parts(session: Session) -> set[str]:
+    """The parts whose clearance at the proposed placement is the least, or shown like it.
+
+    To 0.1 degree and 0.01 mm it need not be those that decide the exact one.
+    """
+    there = session.cup_fit.best.settable
+    turn_rad, away = math.radians(there.turn_deg), session.artwork.outline.hull_mm - there.center_mm
+    cos, sin = math.cos(turn_rad), math.sin(turn_rad)
+    across, front = cos * away[:, 0] + sin * away[:, 1], cos * away[:, 1] - sin * away[:, 0]
+    rooms = {
+        part.name: float(part.clearance_mm(across, front).min())
+        for part in image_area(session.cup, session.limits).parts
+    }
+    least = min(rooms.values())
+    return {name for name, room in rooms.items() if room - least < SHOWN_ALIKE_MM}
 
 
 def turning_line(session: Session) -> str:
@@ -209,7 +247,7 @@ def short_cause(session: Session, message: str) -> str:
 
 def plain_words(message: str) -> str:
     """A warning without the words that only the command line needs."""
-    return _FOR_THE_SHELL.sub("", message)
+    return _SIGN.sub(MINUS, _FOR_THE_SHELL.sub("", message))
 
 
 def limits_note(session: Session) -> str:

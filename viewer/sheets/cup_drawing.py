@@ -122,19 +122,19 @@ def keys_of(cup: Cup) -> tuple[Key, ...]:
     keys = [Key(OUTER, f"ring outside {_diameter(outer)}")]
     if image < inner:
         keys.append(Key(INNER, f"inner edge {_diameter(inner)}"))
-        keys.append(Key(IMAGE, f"image circle {_diameter(image)}"))
+        keys.append(Key(IMAGE, f"max image {_diameter(image)}"))
     else:
-        keys.append(Key(INNER, f"inner edge and image circle {_diameter(inner)}"))
+        keys.append(Key(INNER, f"inner edge and max image {_diameter(inner)}"))
     return tuple(keys)
 
 
 def nested_keys(cups: Iterable[Cup]) -> tuple[Key, ...]:
     """What the lines of several cups mean, then the diameters of each cup on one line."""
-    kinds = (Key(OUTER, "ring outside"), Key(INNER, "inner edge"), Key(IMAGE, "image circle"))
+    kinds = (Key(OUTER, "ring outside"), Key(INNER, "inner edge"), Key(IMAGE, "max image"))
     rows = []
     for cup in cups:
         outer, inner, image = (_diameter(size) for size in _diameters(cup))
-        words = f"outside {outer}, inner edge {inner}, image circle {image}"
+        words = f"outside {outer}, inner edge {inner}, max image {image}"
         rows.append(Key(None, f"{printable(cup.name)} cup: {words}"))
     return (*kinds, *rows)
 

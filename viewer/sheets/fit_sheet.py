@@ -31,7 +31,7 @@ from viewer.sheets.fit_words import Judged, blocks_of, headline, plain_verdict
 from viewer.sheets.frame import FINE, Foot, frame_items, join_marks, tile_words
 from viewer.sheets.page import Format, tile
 from viewer.sheets.qr import qr_path
-from viewer.sheets.record_band import record_band
+from viewer.sheets.record_band import NOTHING_TOLD, RecordTold, record_band
 from viewer.sheets.text_flow import Measure, Row, rows_of, set_in_columns, shortened, wrapped
 from viewer.units import format_up
 
@@ -51,15 +51,14 @@ _KEY_MM = 2.3
 class FitSheetOrder:
     """What goes onto a fit sheet. ``drawn``: how the artwork is drawn; ``date``: YYYY-MM-DD.
 
-    ``record`` holds lines of an approval record about this file, the weightiest first; every
-    page bears them.
+    ``record`` is what an approval record says about this file; every page bears it.
     """
 
     judged: Judged
     base: Format
     date: str
     drawn: str
-    record: tuple[str, ...] = ()
+    record: RecordTold = NOTHING_TOLD
 
 
 _Draft = tuple[Format, tuple[Item, ...]]

@@ -7,9 +7,17 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from viewer.fit import CupFit, Fit, Limit, PlacedFit, Placement, Verdict, verdict_words
+from viewer.fit import (
+    CupFit,
+    Fit,
+    Limit,
+    PlacedFit,
+    Placement,
+    Verdict,
+    deciding_points,
+    is_best_placement,
+    verdict_words,
+)
 from viewer.press import EXAMPLE_CUPS, Press, PressLimits
 from viewer.report import printable
 from viewer.report.placement_words import placement_steps
@@ -91,15 +99,8 @@ def plain_verdict(judged: Judged) -> str:
 
 
 def points_of(judged: Judged) -> tuple[Limit, ...]:
-    """The ink that decides: what touches at the best placement, else the smallest circle's."""
-    best = judged.cup_fit.best
-    at = judged.placement
-    is_best = at in (best.settable.placement, Placement(best.center_mm, best.turn_deg))
-    if is_best and judged.cup_fit.limits:
-        return judged.cup_fit.limits
-    return tuple(
-        Limit((float(x), float(y)), "") for x, y in np.asarray(judged.fit.smallest_circle.support)
-    )
+    """The ink that decides, in the order of its numbers: the same as in the window."""
+    return deciding_points(judged.fit, judged.cup_fit, judged.placement)
 
 
 def blocks_of(judged: Judged, drawn: str) -> tuple[Block, ...]:
@@ -145,8 +146,7 @@ def _setting(judged: Judged) -> Iterator[str]:
             words += f" ({PART_WORDS[limit.part]})"
         told.append(f"{number}: {words}")
     yield f"Deciding ink from that centre: {'; '.join(told)}."
-    best = judged.cup_fit.best
-    if judged.placement not in (best.settable.placement, Placement(best.center_mm, best.turn_deg)):
+    if not is_best_placement(judged.cup_fit, judged.placement):
         words = verdict_words(judged.cup_fit.verdict, judged.cup_fit.tight)
         yield f"Not the best placement: that one is {words}, {_mm(judged.cup_fit.clearance_mm)}."
 
@@ -161,7 +161,7 @@ def _press(judged: Judged) -> Iterator[str]:
     yield (
         f"{named}Cup {printable(cup.name)}{example}, {cup.diameter_mm:g} mm by the"
         f" {cup.named_by} of a ring {cup.ring_width_mm:g} mm wide; margin {margin};"
-        f" largest image {format_down(cup.max_image_diameter_mm, 2)} mm."
+        f" max image \u00d8 {format_down(cup.max_image_diameter_mm, 2)} mm."
     )
     for line in limit_lines(judged.fit) if judged.fit.limits != PressLimits() else ():
         kind, _gap, words = line.strip().partition(" ")

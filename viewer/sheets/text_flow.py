@@ -89,9 +89,9 @@ def rows_of(
             broken = wrapped(paragraph, width_mm, size_mm, False, measure)
             for index, line in enumerate(broken):
                 advance = size_mm * (_LEADING if index else _LEADING + 0.12)
-                # A paragraph's first line is not left alone at the end of a column.
-                alone = index == 0 and len(broken) > 1
-                rows.append(Row(line, size_mm, False, advance, alone))
+                # A paragraph stays in one column: half a measure is read as all of it.
+                goes_on = index < len(broken) - 1
+                rows.append(Row(line, size_mm, False, advance, goes_on))
     return rows
 
 
@@ -119,7 +119,9 @@ def height_of(rows: list[Row]) -> float:
 
 
 def _fitting(rows: list[Row], height_mm: float) -> int:
-    """How many rows go into a column, without a heading left alone at its end."""
+    """How many rows go into a column: no heading alone at its end, and whole paragraphs,
+    but for one that is longer than a column.
+    """
     taken = 0
     while taken < len(rows) and height_of(rows[: taken + 1]) <= height_mm + 1e-9:
         taken += 1

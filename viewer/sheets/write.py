@@ -9,6 +9,7 @@ from viewer.sheets.fit_sheet import FitSheetOrder, fit_sheet
 from viewer.sheets.fit_words import Judged
 from viewer.sheets.page import Format
 from viewer.sheets.pdf_writer import measure_text, pdf_bytes
+from viewer.sheets.record_band import NOTHING_TOLD, RecordTold
 from viewer.sheets.template import cup_template
 
 
@@ -25,12 +26,11 @@ def write_template(
 
 
 def write_fit_sheet(
-    judged: Judged, target: str, base: Format, date: str, record: tuple[str, ...] = ()
+    judged: Judged, target: str, base: Format, date: str, record: RecordTold = NOTHING_TOLD
 ) -> int:
     """Write the fit sheet of one cup and one placement; the number of its pages.
 
-    ``record``: lines of an approval record about this file, the weightiest first; they are
-    printed on every page.
+    ``record``: what an approval record says about this file; it is printed on every page.
     ArtworkError where the file has changed since it was measured, or cannot be drawn as
     it was; UsageError as of `write_template`. Nothing is written then.
     """

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 
 from viewer.errors import ArtworkError
 
@@ -14,6 +15,9 @@ def file_sha256(path: str) -> str:
         raise ArtworkError(f"{path}: is a folder; give a file", code="is-folder")
     digest = hashlib.sha256()
     try:
+        if not stat.S_ISREG(os.stat(path).st_mode):
+            # A pipe that nobody writes to would be waited for, for ever.
+            raise ArtworkError(f"{path}: is no ordinary file", code="unreadable")
         with open(path, "rb") as stream:
             while block := stream.read(1 << 20):
                 digest.update(block)

@@ -17,6 +17,10 @@ LONGEST_TEXT = 2000
 """Characters. What people type; not a place for documents."""
 
 
+_BLANK_LETTERS = "\u115f\u1160\u3164\uffa0"
+"""Letters by the standard (Unicode, Default_Ignorable_Code_Point), of which nothing is seen."""
+
+
 class Decision(StrEnum):
     """What was decided."""
 
@@ -93,7 +97,7 @@ def _storable(text: str) -> str:
 
 def _check_text(what: str, text: str, longest: int) -> None:
     """Something that a person can read: invisible or bare signs explain nothing."""
-    if not any(char.isalnum() for char in text):
+    if not any(char.isalnum() and char not in _BLANK_LETTERS for char in text):
         raise UsageError(f"{what} must hold letters or digits, not {text[:40]!r}")
     if len(text) > longest:
         raise UsageError(f"{what} has {len(text)} characters; at most {longest} are kept")

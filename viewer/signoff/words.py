@@ -14,12 +14,17 @@ STAGE_WORDS = {Stage.PLATE: "before the plate is made", Stage.PRESS: "at the pre
 DECISION_WORDS = {Decision.APPROVE: "approved", Decision.REJECT: "rejected"}
 
 
+def when_words(row: Row) -> str:
+    """When a row was recorded, to the minute, as ``2031-05-06 07:08 UTC``."""
+    return f"{row.when_utc[:10]} {row.when_utc[11:16]} UTC"
+
+
 def row_summary(row: Row) -> str:
     """One line: what was decided, for which cup, by whom, when; the reason always with it."""
     entry = row.entry
     words = (
         f"{DECISION_WORDS[entry.decision]} for the {entry.cup} cup {STAGE_WORDS[entry.stage]}"
-        f" by {entry.by}, {row.when_utc} (row {row.number})"
+        f" by {entry.by}, {when_words(row)} (row {row.number})"
     )
     if entry.reason:
         words += f", although the verdict is {verdict_words(entry.verdict)}: {entry.reason}"

@@ -1,4 +1,4 @@
-"""What the approval record says about a sheet's artwork, in lines for every page of it."""
+"""What the approval record says about a sheet's artwork, for the frame on every page of it."""
 
 from __future__ import annotations
 
@@ -9,50 +9,46 @@ from viewer.errors import BrimcheckError, UsageError
 from viewer.fit import verdict_words
 from viewer.report import printable
 from viewer.sheets.fit_words import Judged
-from viewer.signoff import (
-    Decision,
-    Record,
-    Row,
-    Standing,
-    Verification,
-    Wanted,
-    differences,
-    record_place,
-    settings_text,
-    standing_of,
-)
-from viewer.signoff.words import DECISION_WORDS, STAGE_WORDS, clearance_words
+from viewer.sheets.record_band import NOTHING_TOLD, RecordTold
+from viewer.signoff.chain import Row
+from viewer.signoff.entry import Decision
+from viewer.signoff.record import Record
+from viewer.signoff.settings import differences, settings_text
+from viewer.signoff.standing import Standing, Wanted, standing_of
+from viewer.signoff.verification import Verification
+from viewer.signoff.words import DECISION_WORDS, STAGE_WORDS, clearance_words, when_words
 
 MOST_ROWS = 3
 _MOST_DIFFERENCES = 3
 
 
-def record_lines(judged: Judged, given: str | None) -> tuple[str, ...]:
-    """Lines to print, the weightiest first; none where nothing is recorded of this content.
+def record_told(judged: Judged, record: Record) -> RecordTold:
+    """State and lines to print, the weightiest first; none where nothing is recorded.
 
-    ``given``: the record named in the call. A record that is not sound is told in the first
-    line, and what it says counts as not proved.
+    A record that is not sound is told in the first line, and what it says counts as not
+    proved.
     """
     try:
-        found = Record(record_place(given)).verify()
+        found = record.verify()
     except BrimcheckError as error:
-        return (printable(f"THE APPROVAL RECORD CANNOT BE READ: {error.message}"),)
+        line = printable(f"THE APPROVAL RECORD CANNOT BE READ: {error.message}")
+        return RecordTold("Not proved", (line,), True)
     wanted = _wanted(judged)
     artwork = judged.fit.artwork
     standing = standing_of(found.sound, artwork.sha256, os.path.basename(artwork.path), wanted)
-    lines = tuple(printable(line) for line in _lines(found, standing, artwork.sha256, wanted))
-    return (*_unsound(found), *lines)
+    told = (printable(line) for line in _lines(found, standing, artwork.sha256, wanted))
+    unsound = _unsound(found)
+    lines = (*unsound, *told)
+    if not lines:
+        return NOTHING_TOLD
+    state = _state(found, standing, artwork.sha256)
+    return RecordTold(state, lines, not _is_good(found, standing), 1 + len(unsound))
 
 
-def refuse_record(target: str, given: str | None) -> None:
+def refuse_record(target: str, record: Record, option: str = "-o ") -> None:
     """UsageError where the sheet would be written over the record itself."""
-    if os.path.realpath(target) in Record(record_place(given)).own_files():
-        raise UsageError(f"-o {target}: that is the approval record itself; give another name")
-
-
-def is_missing(given: str | None) -> bool:
-    """Whether a record that was named in the call is not there."""
-    return given is not None and not Record(record_place(given)).exists
+    if os.path.realpath(target) in record.own_files():
+        raise UsageError(f"{option}{target}: that is the approval record itself; give another name")
 
 
 def _wanted(judged: Judged) -> Wanted:
@@ -61,6 +57,26 @@ def _wanted(judged: Judged) -> Wanted:
     options = fit.artwork.options
     text = settings_text(options, cup, fit.limits, judged.placement, fit.setup_tolerance_mm)
     return Wanted(cup.name, text)
+
+
+def _is_good(found: Verification, standing: Standing) -> bool:
+    """Whether exactly this is approved, it fitted then, and the record is sound."""
+    row = standing.row
+    return found.ok and standing.is_approved and row is not None and not row.entry.reason
+
+
+def _state(found: Verification, standing: Standing, sha256: str) -> str:
+    """What is to be seen of it at arm's length."""
+    row = standing.row
+    if not found.ok:
+        return "Not proved"
+    if row is not None and standing.is_approved:
+        if row.entry.reason:
+            return "Approved although it does not fit"
+        return f"Approved {STAGE_WORDS[row.entry.stage]}"
+    if row is not None and row.entry.sha256 == sha256 and row.entry.decision is Decision.REJECT:
+        return "Rejected"
+    return "Not approved"
 
 
 def _unsound(found: Verification) -> tuple[str, ...]:
@@ -84,13 +100,16 @@ def _lines(found: Verification, standing: Standing, sha256: str, wanted: Wanted)
             yield f"Row {row.number} was {_although(row)}"
     if len(about) > len(shown):
         rest = len(about) - len(shown)
-        yield f"{rest} earlier row{'s' if rest > 1 else ''} about this content in the record."
+        yield f"{rest} other row{'s' if rest > 1 else ''} about this content in the record."
 
 
 def _newest_with(about: Sequence[Row], deciding: Row) -> list[Row]:
-    """The row that decides, then the newest others; none of other content."""
-    others = [row for row in reversed(about) if row is not deciding]
-    return [row for row in (deciding, *others) if row in about][:MOST_ROWS]
+    """The newest rows and the one that decides, newest first; none of other content."""
+    newest = list(reversed(about))
+    shown = newest[:MOST_ROWS]
+    if deciding in newest and deciding not in shown:
+        shown = [*shown[:-1], deciding]
+    return shown
 
 
 def _although(row: Row) -> str:
@@ -129,7 +148,7 @@ def _row_line(row: Row, wanted: Wanted) -> str:
     entry = row.entry
     holds = "other settings" if _unlike(row, wanted) else "these settings"
     return (
-        f"Row {row.number}, {row.when_utc} (UTC): {DECISION_WORDS[entry.decision]}"
+        f"Row {row.number}, {when_words(row)}: {DECISION_WORDS[entry.decision]}"
         f" {STAGE_WORDS[entry.stage]} by {entry.by}, {entry.cup} cup, {holds},"
         f" {verdict_words(entry.verdict)}, clearance {clearance_words(entry.clearance_mm)};"
         f" seal {row.seal}"
