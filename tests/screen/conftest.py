@@ -13,6 +13,7 @@ import pygame
 import pytest
 from numpy.typing import NDArray
 
+from tests.screen.fit_cache import use_cache
 from viewer.artwork.model import (
     Artwork,
     ArtworkWarning,
@@ -27,6 +28,8 @@ from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.loader import open_now
 from viewer.screen.model import at_datum
+
+use_cache()
 
 PAGE_MM = (120.0, 80.0)
 # A right triangle: the smallest circle stands on its longest side, 76 mm long,

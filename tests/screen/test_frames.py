@@ -154,7 +154,8 @@ def test_after_any_events_the_frame_equals_a_fresh_one(
     if seed >= 4:
         hand.desk.set_limits(PressLimits(Pad("oval", 90, 60, margin_mm=2.0), EtchArea(80, 70)))
         hand.show()
-    for number in range(60):
+    # With a pad every change has its fit worked out: fewer of them take as long.
+    for number in range(60 if seed < 4 else 36):
         _random_event(hand, rng)
         if rng.random() < 0.12:
             hand.desk.wait_for_fit(30)
