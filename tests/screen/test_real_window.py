@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
+import tempfile
 import time
+import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -27,6 +30,7 @@ SCREEN = "1400x900x24"
 LIMIT_S = 40.0
 """Nothing takes nearly as long, unless the machine is busy with something else."""
 STILL_S = 0.3
+SEEN_S = 20.0
 
 
 @pytest.fixture
@@ -60,8 +64,10 @@ class Window:
     def __init__(self, display: str, path: Path | None) -> None:
         self._env = {k: v for k, v in os.environ.items() if k != "SDL_VIDEODRIVER"}
         self._env.update(DISPLAY=display, SDL_AUDIODRIVER="dummy")
-        command = [sys.executable, "-m", "viewer", *([str(path)] if path else []), "--size", SIZE]
-        self.program = subprocess.Popen(command, cwd=ROOT, env=self._env)
+        files = [str(path)] if path else []
+        command = [sys.executable, "-X", "faulthandler", "-m", "viewer", *files, "--size", SIZE]
+        self._told = tempfile.TemporaryFile("w+", errors="replace")  # noqa: SIM115
+        self.program = subprocess.Popen(command, cwd=ROOT, env=self._env, stderr=self._told)
         self._process = psutil.Process(self.program.pid)
         self.id = ""
 
@@ -70,6 +76,22 @@ class Window:
         command = ["xdotool", *(str(word) for word in words)]
         done = subprocess.run(command, env=self._env, capture_output=True, text=True, timeout=30)
         return done.stdout.strip()
+
+    def is_seen(self) -> bool:
+        """Whether the window comes to be seen in good time."""
+        end = time.monotonic() + SEEN_S
+        while time.monotonic() < end:
+            if self.do("search", "--onlyvisible", "--pid", self.program.pid):
+                return True
+            time.sleep(0.03)
+        return False
+
+    def stacks(self) -> str:
+        """End the program; what all its threads were doing."""
+        self.program.send_signal(signal.SIGABRT)
+        self.program.wait(10)
+        self._told.seek(0)
+        return self._told.read()[-4000:]
 
     def find(self) -> None:
         """Wait until the window is seen, and give it the keyboard.
@@ -152,6 +174,12 @@ def begin(display: str) -> Iterator[Callable[[Path | None], Window]]:
     def start(path: Path | None) -> Window:
         window = Window(display, path)
         begun.append(window)
+        if not window.is_seen():
+            # Seen once in some hundred starts, and not known whether of the program, SDL or
+            # Xvfb: what it was doing is told, and the test goes on with another start.
+            warnings.warn(f"no window after {SEEN_S:g} s:\n{window.stacks()}", stacklevel=2)
+            window = Window(display, path)
+            begun.append(window)
         window.find()
         return window
 
