@@ -276,7 +276,7 @@ def test_a_disk_without_locks_offers_nothing_of_others(
     def refuse(*_: object, **__: object) -> None:
         raise OSError(37, "No locks available")
 
-    monkeypatch.setattr("viewer.job.alive._lock", refuse)
+    monkeypatch.setattr("viewer.job.alive.lock", refuse)
     orphan(home, "1-1", example_job())
     (home / "unsaved" / "1-1.running").write_bytes(b"")
     assert unsaved_jobs() == ()

@@ -44,17 +44,15 @@ def lesson(settings: Settings) -> int:
 
 def _chosen(order: LessonOrder, settings: Settings) -> Lesson | None:
     """The lesson that is named, with a file if and only if it is about one."""
-    from viewer.lessons.catalog import all_lessons
+    from viewer.lessons.catalog import lesson_named
 
     if not order.which:
         return None
-    wanted = order.which.strip().casefold()
-    lessons = all_lessons()
-    found = next((one for one in lessons if wanted in (str(one.number), one.key)), None)
-    if found is None:
-        names = ", ".join(f"{one.number} {one.key}" for one in lessons)
+    try:
+        found = lesson_named(order.which)
+    except UsageError as error:
         hint = "; FILE comes behind N" if os.path.exists(order.which) else ""
-        raise UsageError(f"there is no lesson {order.which[:40]!r}; there are {names}{hint}")
+        raise UsageError(f"{error.message}{hint}") from None
     form = f"brimcheck lesson {found.number} FILE"
     if found.needs_artwork and not settings.files:
         raise UsageError(f"lesson {found.number} is about artwork of your own: {form}")

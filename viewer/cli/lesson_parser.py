@@ -8,9 +8,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from viewer.cli import values
-from viewer.cli.parsers import Parser, add_shared_options
-from viewer.cli.sheet_parsers import date, printer_scale, sheet_paper
+from viewer.cli.parsers import Parser, add_shared_options, add_window_options
+from viewer.cli.sheet_parsers import add_printer_options, sheet_paper
 from viewer.errors import UsageError
 from viewer.sheets.page import PAPERS, Format, paper_named
 
@@ -77,22 +76,10 @@ def lesson_parser() -> Parser:
     parser.add_argument(
         "--learner", metavar="NAME", help="whose progress is kept or printed; written on the page"
     )
-    _add_window_options(parser.add_argument_group("window"))
+    add_window_options(parser.add_argument_group("window"))
     _add_page_options(parser.add_argument_group("page to print"))
     add_shared_options(parser, sheet_paper, ", or a size of the page's paper")
     return parser
-
-
-def _add_window_options(group: argparse._ArgumentGroup) -> None:
-    group.add_argument(
-        "--snapshot", metavar="OUT.png", help="write a picture of the window, open none"
-    )
-    group.add_argument(
-        "--size",
-        metavar="WxH",
-        type=values.window_size,
-        help="size of the window in pixels, such as 1600x1000 (else as it was last)",
-    )
 
 
 def _add_page_options(group: argparse._ArgumentGroup) -> None:
@@ -118,13 +105,7 @@ def _add_page_options(group: argparse._ArgumentGroup) -> None:
         metavar="NAME",
         help=f"paper of the printer: {_NAMES} (A4); --paper A4 will do as well",
     )
-    group.add_argument(
-        "--printer-scale",
-        metavar="100/97",
-        type=printer_scale,
-        help="what was asked for over what was printed, if the 100 mm bar comes out as 97",
-    )
-    group.add_argument("--date", metavar="YYYY-MM-DD", type=date, help="date on the page (today)")
+    add_printer_options(group, "page")
 
 
 def _whole(option: str, least: int, most: int) -> Callable[[str], int]:

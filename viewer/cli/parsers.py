@@ -121,18 +121,23 @@ def viewer_parser() -> Parser:
         "files", nargs="*", metavar="FILE", help="artwork: SVG, PDF or picture; or a job file"
     )
     parser.add_argument("--version", action="version", version=f"brimcheck {__version__}")
-    parser.add_argument(
+    add_window_options(parser)
+    _add_record_option(parser)
+    add_shared_options(parser)
+    return parser
+
+
+def add_window_options(group: argparse._ActionsContainer) -> None:
+    """A picture instead of a window, and its size."""
+    group.add_argument(
         "--snapshot", metavar="OUT.png", help="write a picture of the window, open none"
     )
-    parser.add_argument(
+    group.add_argument(
         "--size",
         metavar="WxH",
         type=values.window_size,
         help="size of the window in pixels, such as 1600x1000 (else as it was last)",
     )
-    _add_record_option(parser)
-    add_shared_options(parser)
-    return parser
 
 
 def check_parser() -> Parser:

@@ -47,13 +47,20 @@ def add_output_options(group: argparse._ArgumentGroup, *paper_options: str) -> N
         metavar="NAME",
         help=f"paper of the printer: {_NAMES} (A4)",
     )
+    add_printer_options(group, "sheet")
+
+
+def add_printer_options(group: argparse._ArgumentGroup, what: str) -> None:
+    """What a printer does to a length, and the date; ``what`` is printed."""
     group.add_argument(
         "--printer-scale",
         metavar="100/97",
         type=printer_scale,
         help="what was asked for over what was printed, if the 100 mm bar comes out as 97",
     )
-    group.add_argument("--date", metavar="YYYY-MM-DD", type=date, help="date on the sheet (today)")
+    group.add_argument(
+        "--date", metavar="YYYY-MM-DD", type=date, help=f"date on the {what} (today)"
+    )
 
 
 def add_template_options(group: argparse._ArgumentGroup) -> None:

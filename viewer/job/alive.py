@@ -7,12 +7,10 @@ alone could be another's by then.
 from __future__ import annotations
 
 import contextlib
-import errno
 import os
-import sys
 from typing import IO
 
-_BUSY = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
+from viewer.job.locks import BUSY, lock
 
 
 class Mark:
@@ -51,7 +49,7 @@ def is_alive(path: str, remove_dead: bool = False) -> bool:
     """
     try:
         with open(path, "r+b") as file:
-            _lock(file, wait=False)
+            lock(file, wait=False)
             if remove_dead:
                 # While it is locked, so that nobody can take it up in between.
                 with contextlib.suppress(OSError):
@@ -67,9 +65,9 @@ def _open_locked(path: str) -> IO[bytes]:
     while True:
         file = open(path, "ab+")  # noqa: SIM115  # it stays open as long as the process
         try:
-            _lock(file, wait=True)
+            lock(file, wait=True)
         except OSError as error:
-            if error.errno in _BUSY:
+            if error.errno in BUSY:
                 file.close()
                 raise
             return file
@@ -84,18 +82,3 @@ def _is_file_at(file: IO[bytes], path: str) -> bool:
         return os.path.samestat(os.fstat(file.fileno()), os.stat(path))
     except (OSError, ValueError):
         return False
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _lock(file: IO[bytes], wait: bool) -> None:
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_LOCK if wait else msvcrt.LK_NBLCK, 1)
-
-else:
-    import fcntl
-
-    def _lock(file: IO[bytes], wait: bool) -> None:
-        # Of the two kinds of lock the one that a child process does not inherit.
-        fcntl.lockf(file, fcntl.LOCK_EX if wait else fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -9,11 +9,9 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-import errno
 import hashlib
 import os
 import re
-import sys
 import threading
 import time
 import unicodedata
@@ -26,6 +24,7 @@ import tomli_w
 from viewer.errors import UsageError
 from viewer.job.atomic import write_atomically
 from viewer.job.folders import CONFIG_VARIABLE, config_folder, make_folder
+from viewer.job.locks import BUSY, lock
 from viewer.press.toml_table import Table, shown
 from viewer.press.toml_text import parse_toml, read_text
 
@@ -199,24 +198,10 @@ def _alone(folder: str) -> Iterator[None]:
 def _is_locked(file: IO[bytes]) -> bool:
     """Take the lock; on a disk without locks there is none to wait for."""
     try:
-        _lock(file)
+        lock(file, wait=False)
     except OSError as error:
-        return error.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
+        return error.errno not in BUSY
     return True
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _lock(file: IO[bytes]) -> None:
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
-
-else:
-    import fcntl
-
-    def _lock(file: IO[bytes]) -> None:
-        fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 def _not_kept(why: str) -> str:

@@ -132,10 +132,10 @@ def _half_codes(codes: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.maximum(rows[:, 0::2], rows[:, 1::2])
 
 
-def draw_levels(picture: PictureLike, artwork: Artwork) -> Levels:
+def draw_levels(picture: PictureLike, artwork: Artwork, most_px_per_mm: float = math.inf) -> Levels:
     """Draw the artwork as loaded once and build its sizes; slow, for a thread."""
     bounds = picture_bounds(artwork)
-    scale = base_px_per_mm(bounds)
+    scale = min(most_px_per_mm, base_px_per_mm(bounds))
     width = max(1, math.ceil(bounds.width * scale))
     height = max(1, math.ceil(bounds.height * scale))
     rgba = picture.draw(bounds.x0, bounds.y0, scale, width, height)

@@ -26,6 +26,8 @@ class Background:
         self._found: OrderedDict[Hashable, tuple[object, object]] = OrderedDict()
         self._is_stopped = False
         self._thread: threading.Thread | None = None
+        self.count = 0
+        """How many outcomes the thread has brought."""
 
     def want(self, key: Hashable, work: Work, kept_alive: object = None) -> None:
         """Work on this and on nothing else, unless it is known already."""
@@ -99,6 +101,7 @@ class Background:
                     # Dropped and wished for again meanwhile: begun anew.
                     continue
             self._put(key, found, kept_alive)
+            self.count += 1
             self._wake()
 
 

@@ -53,10 +53,6 @@ _INPUT = (
 letter that a key brings along, as its own press has come before."""
 
 
-GUESTS = ("signing", "numbers")
-"""The first word in the names of their things, and the desk's name for each."""
-
-
 class Desk:
     """Takes events; gives frames."""
 
@@ -573,14 +569,15 @@ class Desk:
     def press(self, name: str) -> None:
         """What a click on a thing of the panel does."""
         kind, _, what = name.partition(":")
-        if kind == "cup":
+        guest = next((guest for guest in self.guests if guest.name == kind), None)
+        if guest is not None:
+            guest.press(what)
+        elif kind == "cup":
             self.change(lambda session: model.with_cup(session, int(what)))
         elif kind == "field":
             self.edit_field(what)
         elif kind in ("way", "piece", "tool"):
             self.artist.press(kind, what)
-        elif kind in GUESTS:
-            getattr(self, kind).press(what)
         else:
             BY_NAME[what].run(self)
 

@@ -8,8 +8,10 @@ import pygame
 class Guest:
     """Takes events before the bench does, and owns fields and things that can be pressed.
 
-    ``fields``: names of the fields it shows, in the order of the Tab key.
+    ``name``: the first word in the names of its things in the panel.
     """
+
+    name = ""
 
     @property
     def fields(self) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import pygame
 
-from viewer.artwork.model import Artwork
 from viewer.errors import BrimcheckError
 from viewer.geometry.types import Bounds
 from viewer.lessons.lesson import Given, Scene
@@ -18,10 +17,7 @@ from viewer.screen import model
 from viewer.screen.artwork_layer import (
     Levels,
     PictureLike,
-    base_px_per_mm,
-    build_levels,
     draw_levels,
-    picture_bounds,
 )
 from viewer.screen.camera import fit_camera
 from viewer.screen.construction_layer import marks_bounds
@@ -149,7 +145,8 @@ class LessonDesk(Desk):
         picture = ScenePicture(scene.parts)
         known = self._levels.get(id(scene))
         if known is None or known[0] is not scene:
-            known = (scene, scene_levels(picture, scene.artwork))
+            # At once, so that nobody waits for a lesson.
+            known = (scene, draw_levels(picture, scene.artwork, _SCENE_PX_PER_MM))
             if len(self._levels) >= _MOST_LEVELS:
                 self._levels.clear()
             self._levels[id(scene)] = known
@@ -201,14 +198,6 @@ class LessonDesk(Desk):
         """What is said now is read from its beginning."""
         self._scroll_px = 0
 
-    def press(self, name: str) -> None:
-        """What a click on a thing of the panel does."""
-        kind, _, what = name.partition(":")
-        if kind == "lesson":
-            self.lesson.press(what)
-        else:
-            super().press(name)
-
     def handle(self, event: pygame.event.Event) -> None:
         """Take one event, and see how the cup stands after it."""
         super().handle(event)
@@ -218,16 +207,6 @@ class LessonDesk(Desk):
         """Fetch what the threads have brought."""
         super().poll()
         self.lesson.see()
-
-
-def scene_levels(picture: PictureLike, artwork: Artwork) -> Levels:
-    """Draw a scene once and build its sizes: at once, so that nobody waits for a lesson."""
-    bounds = picture_bounds(artwork)
-    scale = min(_SCENE_PX_PER_MM, base_px_per_mm(bounds))
-    width = max(1, round(bounds.width * scale))
-    height = max(1, round(bounds.height * scale))
-    rgba = picture.draw(bounds.x0, bounds.y0, scale, width, height)
-    return build_levels(rgba, artwork, bounds, scale)
 
 
 def _joined(one: Bounds, other: Bounds) -> Bounds:

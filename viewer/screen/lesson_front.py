@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from viewer.errors import UsageError
 from viewer.job.settings import Settings
 from viewer.screen.desk import Desk
 from viewer.screen.store import Store
@@ -120,13 +119,9 @@ class Front:
 
 def lesson_index(key: str) -> int:
     """Where in the list a lesson is, by its key or number. UsageError where there is none."""
-    from viewer.lessons.catalog import all_lessons
+    from viewer.lessons.catalog import all_lessons, lesson_named
 
-    for index, lesson in enumerate(all_lessons()):
-        if key in (lesson.key, str(lesson.number)):
-            return index
-    known = ", ".join(f"{lesson.number} {lesson.key}" for lesson in all_lessons())
-    raise UsageError(f"there is no lesson {key[:40]!r}; there are: {known}")
+    return all_lessons().index(lesson_named(key))
 
 
 def lesson_desk(size: tuple[int, int], wake: Callable[[], None]) -> LessonDesk:

@@ -65,6 +65,8 @@ class Running:
 class Teaching(Guest):
     """Takes keys and clicks before the bench does."""
 
+    name = "lesson"
+
     def __init__(
         self,
         desk: LessonDesk,

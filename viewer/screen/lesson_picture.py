@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import pygame
-
 from viewer.artwork.model import LoadOptions
 from viewer.press.press import Press
 from viewer.screen.desk import Desk
 from viewer.screen.lesson_desk import LessonDesk
 from viewer.screen.lesson_front import Front
 from viewer.screen.loader import FileOpener, Opener
-from viewer.screen.snapshot import save_png
+from viewer.screen.snapshot import write_frame
 
 
 def write_lesson_picture(
@@ -44,8 +42,6 @@ def write_lesson_picture(
         desk = front.desk
         desk.fit_now()
         desk.sharpness.now()
-        surface = pygame.Surface(desk.size)
-        desk.painter.draw(surface, desk.frame())
-        save_png(surface, target)
+        write_frame(desk, target)
     finally:
         front.close()

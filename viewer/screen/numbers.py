@@ -67,6 +67,8 @@ class _Question:
 class Numbers(Guest):
     """The numbers of one desk. They stay when a file is opened."""
 
+    name = "numbers"
+
     def __init__(self, desk: Desk, wake: Callable[[], None] = lambda: None) -> None:
         self._desk = desk
         self._worker = NumbersWorker(wake)

@@ -59,6 +59,8 @@ _MOUSE = (pygame.MOUSEBUTTONUP, pygame.MOUSEMOTION, pygame.MOUSEWHEEL)
 class Signing(Guest):
     """The sign-off of one desk. ``record``: the file of the approval record, if one is given."""
 
+    name = "signing"
+
     def __init__(self, desk: Desk, wake: Callable[[], None], record: str | None = None) -> None:
         self._desk = desk
         self._wake = wake
@@ -79,8 +81,9 @@ class Signing(Guest):
         self._name = ""
         """Remembered for the next sign-off in this window, and no longer."""
         self._wishes: dict[int, Session] = {}
-        self._writing = 0
         """What is being read or written, and the session that it is about."""
+        self._writing = 0
+        """The number of what was written last."""
         self._held_down: set[int] = set()
 
     # --- what is shown -------------------------------------------------------------------

@@ -33,11 +33,16 @@ def write_snapshot(
             desk.filing.open_now(path, options)
             desk.fit_now()
             desk.sharpness.now()
-        surface = pygame.Surface(desk.size)
-        desk.painter.draw(surface, desk.frame())
-        save_png(surface, target)
+        write_frame(desk, target)
     finally:
         desk.close()
+
+
+def write_frame(desk: Desk, target: str) -> None:
+    """Write what a desk shows now. UsageError where that cannot be."""
+    surface = pygame.Surface(desk.size)
+    desk.painter.draw(surface, desk.frame())
+    save_png(surface, target)
 
 
 def save_png(surface: pygame.Surface, target: str) -> None:

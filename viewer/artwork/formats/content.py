@@ -6,10 +6,12 @@ twice may measure the one content and sign the other.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import os
 import stat
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -34,9 +36,9 @@ class Content:
         return io.BytesIO(self.data)
 
 
-def read_content(path: str, most: int | None = None) -> Content:
-    """Read a file, or its first ``most`` bytes. ArtworkError in one line where it cannot be."""
-    name = os.path.basename(path) or path
+@contextlib.contextmanager
+def opened(path: str) -> Iterator[io.BufferedReader]:
+    """An ordinary file, open for reading. ArtworkError in one line where that cannot be."""
     if os.path.isdir(path):
         raise ArtworkError(f"{path}: is a folder; give a file", code="is-folder")
     try:
@@ -44,7 +46,7 @@ def read_content(path: str, most: int | None = None) -> Content:
         if not stat.S_ISREG(os.stat(path).st_mode):
             raise ArtworkError(f"{path}: is no ordinary file; save it as one", code="unreadable")
         with open(path, "rb") as stream:
-            data = stream.read(MAX_FILE_BYTES + 1 if most is None else most)
+            yield stream
     except FileNotFoundError:
         raise ArtworkError(f"{path}: no such file; check the name", code="no-such-file") from None
     except PermissionError:
@@ -52,6 +54,13 @@ def read_content(path: str, most: int | None = None) -> Content:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it cannot be read"
         raise ArtworkError(f"{path}: {reason}", code="unreadable") from None
+
+
+def read_content(path: str, most: int | None = None) -> Content:
+    """Read a file, or its first ``most`` bytes. ArtworkError in one line where it cannot be."""
+    with opened(path) as stream:
+        data = stream.read(MAX_FILE_BYTES + 1 if most is None else most)
     if len(data) > MAX_FILE_BYTES:
+        name = os.path.basename(path) or path
         raise ArtworkError(f"{name}: larger than 512 MB", code="too-large")
     return Content(data)

@@ -6,6 +6,7 @@ import importlib
 import pkgutil
 from functools import cache
 
+from viewer.errors import UsageError
 from viewer.lessons.lesson import Lesson
 
 
@@ -22,3 +23,13 @@ def all_lessons() -> tuple[Lesson, ...]:
         if len(set(values)) < len(values):
             raise ValueError(f"two lessons have the same {what}: {sorted(values)}")
     return tuple(sorted(found, key=lambda lesson: lesson.number))
+
+
+def lesson_named(text: str) -> Lesson:
+    """The lesson of a number or key. UsageError where there is none."""
+    wanted = text.strip().casefold()
+    for lesson in all_lessons():
+        if wanted in (str(lesson.number), lesson.key):
+            return lesson
+    names = ", ".join(f"{lesson.number} {lesson.key}" for lesson in all_lessons())
+    raise UsageError(f"there is no lesson {text[:40]!r}; there are {names}")
